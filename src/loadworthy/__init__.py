@@ -1,0 +1,1 @@
+"""Loadworthy: replacement parts that are fit to carry the load."""
