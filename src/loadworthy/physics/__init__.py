@@ -1,0 +1,14 @@
+"""The physics of the power path: pure functions of SI numbers or numpy arrays, each with its source.
+
+Every function takes keyword arguments only and gives a Python float for scalars, an array for arrays. An
+input of nan counts as unknown and gives nan. An impossible input raises
+:class:`~loadworthy.errors.UsageError`. Where physics has no answer the result is nan too, and the function
+says what that means.
+"""
+
+from __future__ import annotations
+
+from loadworthy.physics import conduction, switching, thermal
+from loadworthy.physics._values import FloatOrArray
+
+__all__ = ["FloatOrArray", "conduction", "switching", "thermal"]
