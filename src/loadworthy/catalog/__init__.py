@@ -1,0 +1,1 @@
+"""Files in, catalogue out: reading, headings, cells, and the DuckDB store."""

@@ -1,0 +1,202 @@
+"""What a part family's lists say and what the catalogue keeps of it: read from ``catalog/families/*.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from loadworthy import shipped
+from loadworthy.errors import FamilyError
+
+__all__ = ["Family", "Figure", "Kept", "Levels", "Words", "load", "names", "words"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kept:
+    """One column of the parts table, and which readings of a figure it keeps.
+
+    ``worse`` says which of two claims counts: ``lower``, ``higher`` or ``first``.
+    """
+
+    column: str
+    statistic: str | None
+    place: str | None
+    worse: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Levels:
+    """A figure that is kept once for each standard gate voltage: ``{stem}_4v5_ohm`` and so on."""
+
+    stem: str
+    values: tuple[float, ...]
+    worse: str
+
+    @staticmethod
+    def label(level: float) -> str:
+        """Name a level as the columns do.
+
+        Examples
+        --------
+        >>> Levels.label(4.5), Levels.label(10.0)
+        ('4v5', '10v0')
+        """
+        return f"{level:.1f}".replace(".", "v")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Figure:
+    """One figure of a data sheet: how lists name and write it, what it can be, where it is kept."""
+
+    name: str
+    kind: str
+    symbol: str
+    title: str
+    unit: str
+    plausible: tuple[float, float]
+    usual: Mapping[str, tuple[float, float]]
+    magnitude: bool
+    unmarked: str | None
+    unmarked_place: str | None
+    letters: tuple[str, ...]
+    phrases: tuple[str, ...]
+    weak: tuple[str, ...]
+    choices: Mapping[str, tuple[str, ...]]
+    store: tuple[Kept, ...]
+    levels: Levels | None
+
+    @property
+    def keeps_statistics(self) -> frozenset[str]:
+        """The statistics that have a column of their own."""
+        return frozenset(kept.statistic for kept in self.store if kept.statistic)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Family:
+    """One part family: its name, its figures, and how its table is laid."""
+
+    name: str
+    title: str
+    sorted_by: tuple[str, ...]
+    figures: tuple[Figure, ...]
+
+    def figure(self, name: str) -> Figure:
+        """Return the figure of that name, or of the columns that all families share."""
+        for figure in (*self.figures, *words().columns):
+            if figure.name == name:
+                return figure
+        raise FamilyError(
+            f"the family {self.name!r} has no figure {name!r}.",
+            way_out="It has " + ", ".join(figure.name for figure in (*self.figures, *words().columns)) + ".",
+        )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Words:
+    """Small words of the trade that every family shares."""
+
+    statistic: Mapping[str, str]
+    place: Mapping[str, str]
+    condition: frozenset[str]
+    missing: frozenset[str]
+    short: Mapping[str, str]
+    columns: tuple[Figure, ...]
+
+
+def _phrases(table: Mapping[str, Any]) -> tuple[str, ...]:
+    """All languages' phrases: every list of texts under a two-letter key."""
+    found: list[str] = []
+    for key, value in table.items():
+        if len(key) == 2 and isinstance(value, list):
+            found += [str(phrase) for phrase in value]
+    return tuple(dict.fromkeys(found))
+
+
+def _figure(table: Mapping[str, Any]) -> Figure:
+    levels = table.get("levels")
+    low, high = table.get("plausible", (float("-inf"), float("inf")))
+    return Figure(
+        name=table["name"],
+        kind=table.get("kind", "number"),
+        symbol=table.get("symbol", ""),
+        title=table["title"],
+        unit=table.get("unit", ""),
+        plausible=(float(low), float(high)),
+        usual={unit: (float(a), float(b)) for unit, (a, b) in table.get("usual", {}).items()},
+        magnitude=bool(table.get("magnitude", False)),
+        unmarked=table.get("unmarked"),
+        unmarked_place=table.get("unmarked_place"),
+        letters=tuple(table.get("letters", ())),
+        phrases=_phrases(table),
+        weak=tuple(table.get("weak", ())),
+        choices={key: tuple(values) for key, values in table.get("choices", {}).items()},
+        store=tuple(
+            Kept(
+                column=kept["column"],
+                statistic=kept.get("statistic"),
+                place=kept.get("place"),
+                worse=kept["worse"],
+            )
+            for kept in table.get("store", [])
+        ),
+        levels=Levels(stem=levels["stem"], values=tuple(levels["values"]), worse=levels["worse"]) if levels else None,
+    )
+
+
+def _read(path: str) -> dict[str, Any]:
+    with (shipped.catalog_dir() / path).open("rb") as file:
+        return tomllib.load(file)
+
+
+@cache
+def names() -> tuple[str, ...]:
+    """Return the names of the families that have a description."""
+    return tuple(sorted(path.stem for path in (shipped.catalog_dir() / "families").glob("*.toml")))
+
+
+@cache
+def load(name: str) -> Family:
+    """Return the description of a family.
+
+    Raises
+    ------
+    FamilyError
+        There is no such family, or its description lacks something.
+    """
+    if name not in names():
+        raise FamilyError(f"there is no part family {name!r}.", way_out=f"There is {', '.join(names())}.")
+    table = _read(f"families/{name}.toml")
+    try:
+        return Family(
+            name=table["name"],
+            title=table["title"],
+            sorted_by=tuple(table["sorted_by"]),
+            figures=tuple(_figure(figure) for figure in table["figure"]),
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        raise FamilyError(
+            f"the description of the family {name!r} is not sound: {error!r}.",
+            where=f"catalog/families/{name}.toml",
+            way_out="DEVELOPERS.md says what a family needs.",
+        ) from error
+
+
+def _by_word(table: Mapping[str, Mapping[str, list[str]]]) -> dict[str, str]:
+    return {word: meaning for meaning, lists in table.items() for word in _phrases(lists)}
+
+
+@cache
+def words() -> Words:
+    """Return the small words that all families share."""
+    table = _read("words.toml")
+    return Words(
+        statistic=_by_word(table["statistic"]),
+        place=_by_word(table["place"]),
+        condition=frozenset(_phrases(table["condition"])),
+        missing=frozenset(word.casefold() for word in table["missing"]["words"]),
+        short=table["short"],
+        columns=tuple(_figure(column) for column in table["column"]),
+    )

@@ -1,0 +1,368 @@
+"""A heading → which figure the column holds, and what it says of it.
+
+A heading is read as quantity + min/typ/max + unit + test condition, in any order and spelling. The quantity is
+found by letter symbols (IEC 60747-8) and by phrases of trade words from the family's description; no
+supplier's set of headings is known here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from loadworthy.catalog.currencies import currency_of
+from loadworthy.catalog.families import Family, Figure, words
+from loadworthy.catalog.scanning import Token, scan
+from loadworthy.quantities.text import tidy
+from loadworthy.quantities.units import dimension_of, scale
+
+__all__ = ["HeadingReading", "read_heading"]
+
+_DIMENSIONS = ("V", "A", "degC", "ohm", "W", "K/W", "F", "s", "C", "Hz", "J", "m2")
+_UNIT_DIMENSIONS = ("V", "A", "ohm", "W", "K/W", "C", "F", "s", "degC", "J", "m", "K")
+_MEASURED = {"gate": "V", "drain": "V", "amps": "A", "degc": "degC"}
+_BREAK_HEADING = re.compile(
+    r"(?:(?:ab|from|qty|at|price|preis|je|für)\b\.?\s*)?(?P<quantity>\d{1,3}(?:[.,' ]?\d{3})*)\s*"
+    r"(?:\+|up|off|stk\.?|st\.?|pcs?\.?|stück|-)?",
+    re.IGNORECASE,
+)
+_PER = re.compile(r"\b(?:per|pro|je)\b|/\s?\d", re.IGNORECASE)
+#: A letter symbol says more than a word of the same length.
+_SYMBOL_WEIGHT = 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeadingReading:
+    """What a heading says; ``reads`` is None where no figure was found in it."""
+
+    reads: str | None = None
+    statistic: str | None = None
+    unit: str | None = None
+    gate_v: float | None = None
+    degc: float | None = None
+    place: str | None = None
+    price_quantity: int | None = None
+    certain: bool = True
+    why: str = ""
+
+
+@dataclass(slots=True)
+class _Name:
+    """One word of the heading's name; a soft one is also a statistic or a place."""
+
+    word: str
+    token: Token
+    used: bool = False
+
+
+@dataclass(slots=True)
+class _Parts:
+    names: list[_Name] = field(default_factory=list)
+    unit: str | None = None
+    gates: list[float] = field(default_factory=list)
+    degc: float | None = None
+    numbers: list[float] = field(default_factory=list)
+    gate_named: bool = False
+
+
+def _compact(text: str) -> str:
+    return re.sub(r"[^a-zäöüß0-9]", "", text.casefold().replace("θ", "th").replace("ϑ", "th"))
+
+
+def _bare(text: str) -> str:
+    return tidy(text).strip("[](){}<>,;:/ ")
+
+
+def _unit_of(text: str) -> str | None:
+    """Return the text if it is a unit and nothing else."""
+    bare = _bare(text)
+    if bare.lower() in words().place or not bare or bare.isdigit():
+        return None
+    return bare if dimension_of(bare, _UNIT_DIMENSIONS) else None
+
+
+def _prepared(text: str) -> str:
+    text = tidy(text).replace("_", " ").replace("–", "-").replace("—", "-")
+    text = re.sub(r"(?<=\d)v\b", "V", text)
+    return re.sub(r"(?<=[a-zäöü]{2})(?=[A-Z][a-z]{2})", " ", text)
+
+
+def _take_units(text: str, parts: _Parts) -> str:
+    """Take bracketed units and those after "in" or "/" or at the end out of the heading."""
+
+    def bracket(match: re.Match[str]) -> str:
+        unit = _unit_of(match.group(1)) or currency_of(match.group(1))
+        if unit and parts.unit is None:
+            parts.unit = unit
+            return " "
+        return match.group()
+
+    text = re.sub(r"[\[({]\s*(?:in\s+)?([^\[\](){}]*?)\s*[\])}]", bracket, text)
+    if parts.unit is None:
+        match = re.search(r"(?:\bin\s+|[/,:|]\s*|\s)([^\s\[\]()]{1,8}(?:\s?/\s?W)?)\s*$", text)
+        unit = _unit_of(match.group(1)) if match else None
+        if (
+            match
+            and unit
+            and len(text[: match.start()].strip()) > 1
+            and not re.search(r"\d\s?$", text[: match.start()])
+        ):
+            parts.unit = unit
+            text = text[: match.start()]
+    if parts.unit is None:
+        match = re.search(r"\bin\s+([^\s\[\]()@]{1,8})(?=\s|@|$)", text)
+        unit = _unit_of(match.group(1)) if match else None
+        if match and unit:
+            parts.unit = unit
+            text = text[: match.start()] + " " + text[match.end() :]
+    return text
+
+
+def _split(text: str) -> _Parts:
+    """Take a heading apart into the words of its name, unit and conditions."""
+    parts = _Parts()
+    lines = [line for line in text.splitlines() if line.strip()]
+    rest: list[str] = []
+    for line in lines:
+        unit = _unit_of(line) if len(lines) > 1 else None
+        if unit and parts.unit is None:
+            parts.unit = unit
+        else:
+            rest.append(_prepared(line))
+    tokens = scan(_take_units(" ".join(rest), parts), decimal=None, dimensions=_DIMENSIONS)
+    at_mode = False
+    for index, token in enumerate(tokens):
+        following = tokens[index + 1] if index + 1 < len(tokens) else None
+        if token.kind == "at" or token.text == "@":
+            at_mode = True
+        elif token.kind == "symbol" and _is_condition(token, following, tokens[index - 1] if index else None, at_mode):
+            parts.gate_named = parts.gate_named or token.meaning == "gate"
+        elif token.kind == "number":
+            before = tokens[index - 1] if index else None
+            if before is None or before.kind != "symbol" or before.meaning == "gate" or token.dimension != "V":
+                _condition(token, parts)
+        elif token.kind == "unit" and parts.unit is None and index == len(tokens) - 1 and parts.names:
+            parts.unit = token.text
+        elif token.kind != "mark":
+            at_mode = at_mode and token.kind in ("place", "statistic")
+            parts.names += [_Name(_short(word), token) for word in re.split(r"[^\wθϑ]+", token.text.casefold()) if word]
+    return parts
+
+
+def _is_condition(token: Token, following: Token | None, before: Token | None, at_mode: bool) -> bool:
+    """Is this letter symbol a test condition here, and not the heading's own quantity?"""
+    if at_mode or (before and before.kind == "symbol" and before.text.endswith("=")):
+        return True
+    if following is None or token.meaning == "other":
+        return False
+    if following.kind == "number":
+        return following.dimension in (_MEASURED[token.meaning], None) and not (
+            following.dimension is None and token.meaning == "amps"
+        )
+    return token.text.endswith("=")
+
+
+def _condition(token: Token, parts: _Parts) -> None:
+    if token.dimension == "V":
+        parts.gates.append(token.value)
+    elif token.dimension == "degC":
+        parts.degc = token.value
+    elif token.dimension is None:
+        parts.numbers.append(token.value)
+
+
+def _short(word: str) -> str:
+    return words().short.get(word, word)
+
+
+@cache
+def _letters(family: Family) -> dict[str, tuple[str, ...]]:
+    """Compact letter symbol → the figures that carry it."""
+    found: dict[str, tuple[str, ...]] = {}
+    for figure in (*family.figures, *words().columns):
+        for letter in figure.letters:
+            key = _compact(letter)
+            found[key] = tuple(dict.fromkeys((*found.get(key, ()), figure.name)))
+    return found
+
+
+@cache
+def _phrase_words(figure: Figure) -> tuple[frozenset[str], ...]:
+    return tuple(
+        frozenset(_short(word) for word in re.split(r"\W+", phrase.casefold()) if word) for phrase in figure.phrases
+    )
+
+
+def _candidates(names: list[_Name], family: Family) -> dict[str, tuple[int, frozenset[int]]]:
+    """Figure → its best score and the places of the words that speak for it."""
+    best: dict[str, tuple[int, frozenset[int]]] = {}
+
+    def offer(figure: str, score: int, places: Iterable[int]) -> None:
+        before, where = best.get(figure, (0, frozenset()))
+        best[figure] = (max(score, before), where | frozenset(places))
+
+    letters = _letters(family)
+    for start in range(len(names)):
+        run = ""
+        for end in range(start, min(start + 6, len(names))):
+            run += _compact(names[end].word)
+            glued = names[end].token.kind != "statistic" and re.sub(r"(max|min|typ)$", "", run)
+            for key in {run, glued or run}:
+                for figure in letters.get(key, ()):
+                    offer(figure, len(key) * _SYMBOL_WEIGHT, range(start, end + 1))
+    present = {name.word for name in names}
+    for known in (*family.figures, *words().columns):
+        for phrase in _phrase_words(known):
+            if phrase <= present:
+                places = [index for index, name in enumerate(names) if name.word in phrase]
+                offer(known.name, sum(len(word) for word in phrase) + len(phrase), places)
+    return best
+
+
+def _measures(figure: str, unit: str | None, family: Family) -> bool:
+    """Can the figure be given in the unit that the heading names?"""
+    dimension = family.figure(figure).unit
+    return (
+        not unit or not dimension or dimension_of(unit, _UNIT_DIMENSIONS) is None or scale(unit, dimension) is not None
+    )
+
+
+def _choose(names: list[_Name], unit: str | None, family: Family) -> tuple[str | None, frozenset[int], bool, str]:
+    """Pick the figure that the name speaks for; say whether another one comes close."""
+    found = _candidates(names, family)
+    # "typ" is German for type and short for typical: beside a figure it is the latter.
+    only_small = {f for f, (_, where) in found.items() if all(names[i].token.kind == "statistic" for i in where)}
+    if len(only_small) < len(found):
+        found = {figure: match for figure, match in found.items() if figure not in only_small}
+    fitting = {figure: match for figure, match in found.items() if _measures(figure, unit, family)}
+    if found and not fitting:
+        figure = max(found, key=lambda name: found[name][0])
+        return None, frozenset(), False, f"its words name {figure!r}, which is not given in {unit}"
+    # A name inside a longer one that fits nearly as well says nothing: VGS in "VGS(th)", ID in "part id".
+    ranked = sorted(
+        (
+            (figure, (score, places))
+            for figure, (score, places) in fitting.items()
+            if not any(places < wider and other * 2 >= score for other, wider in fitting.values())
+        ),
+        key=lambda item: -item[1][0],
+    )
+    if not ranked:
+        present = {name.word for name in names}
+        for one in family.figures:
+            weak = sorted(set(one.weak) & present)
+            if weak:
+                where = frozenset(i for i, name in enumerate(names) if name.word in weak)
+                return one.name, where, False, f"only {', '.join(weak)!r} speaks for it"
+        return None, frozenset(), False, "no word of it names a figure"
+    figure, (score, places) = ranked[0]
+    rivals = [
+        name
+        for name, (other, where) in ranked[1:]
+        if (other * 10 >= score * 9 and not where < places) or (where.isdisjoint(places) and other * 4 >= score)
+    ]
+    if rivals:
+        return figure, places, False, f"it could also be {', '.join(rivals)}"
+    return figure, places, True, ""
+
+
+def read_heading(text: str, family: Family) -> HeadingReading:
+    """Read one heading.
+
+    Parameters
+    ----------
+    text
+        The heading as the file has it; headings over several rows are joined by line breaks.
+    family
+        The part family whose figures are looked for.
+
+    Returns
+    -------
+    HeadingReading
+        ``reads`` names the figure or shared column, None where none was found. ``certain`` is false where
+        the words fit another figure nearly as well, or only a weak word speaks for it.
+
+    Examples
+    --------
+    >>> from loadworthy.catalog import families
+    >>> found = read_heading("On-resistance max [mOhm] at 4,5 V", families.load("transistor"))
+    >>> found.reads, found.statistic, found.unit, found.gate_v
+    ('rds_on', 'max', 'mOhm', 4.5)
+    """
+    reading = _read(text, family)
+    pieces = [piece for piece in re.split(r"\s/\s|/(?=[A-Z][A-Za-z]+\b)|[,&]|\n", text) if piece.strip()]
+    if reading.certain and reading.reads and len(pieces) > 1:
+        apart = [_read(piece, family) for piece in pieces if _bare(piece).rstrip(".").lower() not in words().statistic]
+        others = {one.reads for one in apart if one.certain and one.reads} - {
+            reading.reads,
+            "vgs_drive",
+            "price",
+        }
+        others = {name for name in others if not _is_part_of(name, reading.reads)}
+        if others and apart and apart[0].reads in (reading.reads, *others):
+            return replace(reading, certain=False, why=f"it also names {', '.join(sorted(others))}")
+    return reading
+
+
+def _is_part_of(name: str, figure: str) -> bool:
+    """Words that may stand in a longer heading without naming a second figure: "junction to case"."""
+    return name in ("package", "description") or figure in ("package", "description") or name == figure
+
+
+def _read(text: str, family: Family) -> HeadingReading:
+    parts = _split(text)
+    figure, places, certain, why = _choose(parts.names, parts.unit, family)
+    one = _BREAK_HEADING.fullmatch(tidy(text))
+    if one and (figure in (None, "price")):
+        quantity = int(re.sub(r"\D", "", one["quantity"])[:9])
+        named = figure == "price"
+        return HeadingReading(
+            reads="price",
+            price_quantity=quantity,
+            certain=named,
+            why="" if named else "a bare quantity: read as the price from it up",
+        )
+    for index in places:
+        parts.names[index].used = True
+    spare = [name.token for name in parts.names if not name.used]
+    statistics = list(dict.fromkeys(token.meaning for token in spare if token.kind == "statistic"))
+    if not statistics:
+        statistics = _glued_statistic(parts.names)
+    place = next((token.meaning for token in spare if token.kind == "place"), None)
+    if figure is None and parts.gate_named:
+        figure, certain, why = "vgs_drive", True, ""
+    unit = parts.unit
+    if figure == "price":
+        unit = currency_of(text) or unit
+        whole = [int(number) for number in parts.numbers if number == int(number) and number < 1e9]
+        from_up = whole[0] if whole else None
+        if from_up and _PER.search(text):
+            certain, why = False, f"it may be the price of {from_up} pieces, or of one from {from_up} up"
+        return HeadingReading(reads=figure, unit=unit, price_quantity=from_up, certain=certain, why=why)
+    if figure is not None and family.figure(figure).kind == "other":
+        return HeadingReading(why=f"{family.figure(figure).title} is not kept")
+    gated = figure is not None and family.figure(figure).unit in ("ohm", "C", "V")
+    gate_v = max(parts.gates) if parts.gates and gated else None
+    if gate_v is not None and len(set(parts.gates)) > 1:
+        certain, why = False, "it names several gate voltages: read as given at the greatest"
+    return HeadingReading(
+        reads=figure,
+        statistic="/".join(statistics) or None,
+        unit=unit,
+        gate_v=gate_v,
+        degc=parts.degc,
+        place=place,
+        certain=certain,
+        why=why,
+    )
+
+
+def _glued_statistic(names: list[_Name]) -> list[str]:
+    """``VDSmax`` carries its statistic at the end of the symbol."""
+    for name in names:
+        match = re.search(r"(max|min|typ)$", name.word)
+        if match and match.group() != name.word and name.token.kind != "statistic" and len(name.word) < 12:
+            return [match.group()]
+    return []

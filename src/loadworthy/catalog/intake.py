@@ -1,0 +1,269 @@
+"""Suppliers' files into the catalogue: each file whole or not at all."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import cast
+
+import duckdb
+
+from loadworthy.catalog import families
+from loadworthy.catalog.assembly import NUMBERS
+from loadworthy.catalog.columns import ColumnReading, Layout, lay_out
+from loadworthy.catalog.currencies import currency_of
+from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
+from loadworthy.catalog.lookups import Lookup, gather_texts, make_lookup
+from loadworthy.catalog.reading import load_rows, open_source
+from loadworthy.catalog.recipes import Recipe, load_recipe
+from loadworthy.catalog.reports import IntakeReport
+from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
+from loadworthy.errors import UnreadableFile
+from loadworthy.quantities.numbers import DecimalMark
+
+__all__ = ["intake"]
+
+#: A column whose cells mostly cannot be read is not what its heading seemed to say.
+_UNREADABLE_SHARE = 0.8
+_UNREADABLE_LEAST = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Asked:
+    """What the caller asked for, the same for all files."""
+
+    recipe: Recipe
+    family: str | None
+    supplier: str | None
+    keep_earlier: bool
+    scratch: Path
+
+
+def intake(
+    path: str | Path,
+    files: Sequence[str | Path],
+    *,
+    family: str | None = None,
+    supplier: str | None = None,
+    recipe: str | Path | None = None,
+    keep_earlier: bool = False,
+    dry_run: bool = False,
+    progress: Progress | None = None,
+) -> tuple[IntakeReport, ...]:
+    """Take suppliers' tables into a catalogue.
+
+    Each file is one transaction: whatever happens, the catalogue holds all of it or is as it was. A list
+    of a supplier replaces that supplier's earlier lists of the family, unless they were given in the
+    same call or ``keep_earlier`` is set; a file that is already in changes nothing.
+
+    Parameters
+    ----------
+    path
+        The catalogue file; it is made where there is none.
+    files
+        Delimited text, also packed by gzip, or workbooks.
+    family, supplier
+        What the files do not say themselves. The supplier's name is taken from a column of the table, else
+        from the file's name.
+    recipe
+        A recipe file that settles how the tables are read.
+    keep_earlier
+        Keep the supplier's earlier lists: the price list comes in several files.
+    dry_run
+        Read and report, keep nothing.
+    progress
+        Called with what is being done and the share that is done.
+
+    Returns
+    -------
+    tuple of IntakeReport
+        One for each file.
+
+    Raises
+    ------
+    LoadworthyError
+        A file, the recipe or the catalogue cannot be used; files before it are in.
+    """
+    if family:
+        families.load(family)
+    tell = progress or (lambda _stage, _share: None)
+    reports: list[IntakeReport] = []
+    fresh = not Path(path).exists()
+    together: set[int] = set()
+    with tempfile.TemporaryDirectory(prefix="loadworthy-") as scratch:
+        asked = _Asked(
+            recipe=load_recipe(Path(recipe)) if recipe else Recipe(),
+            family=family,
+            supplier=supplier,
+            keep_earlier=keep_earlier,
+            scratch=Path(scratch),
+        )
+        where = Path(scratch) / "dry-run.duckdb" if dry_run else Path(path)
+        for number, file in enumerate(map(Path, files)):
+            try:
+                done = _take_in(where, file, asked, together, _share_of(tell, number, len(files)))
+            except BaseException:
+                if fresh and not reports and not dry_run:
+                    _remove_new(where)
+                raise
+            reports.append(replace(done, outcome="dry run") if dry_run else done)
+    return tuple(reports)
+
+
+def _share_of(tell: Progress, number: int, count: int) -> Progress:
+    return lambda stage, share: tell(stage, (number + share) / count)
+
+
+def _remove_new(path: Path) -> None:
+    """Take away a catalogue that was made for a file that could not be taken in."""
+    for name in (path, path.with_name(path.name + ".wal")):
+        name.unlink(missing_ok=True)
+    shutil.rmtree(path.with_name(path.name + ".tmp"), ignore_errors=True)
+
+
+def _take_in(path: Path, file: Path, asked: _Asked, together: set[int], tell: Progress) -> IntakeReport:
+    """Take one file in."""
+    tell(f"reading {file.name}", 0.0)
+    with _room_for(asked.scratch) as room:
+        work = _look_at(file, asked, room)
+        with Catalog.open(path, read_only=False) as catalog, failures_explained(path):
+            earlier = same_list(catalog, work)
+            if earlier is not None:
+                together.add(earlier)
+                return report(catalog, work, earlier, outcome="same")
+            _prepare(catalog.connection, work, tell)
+            list_id = write_list(catalog, work, keep_earlier=asked.keep_earlier, together=together, tell=tell)
+            return report(catalog, work, list_id, outcome="replaced" if work.replaces else "new")
+
+
+def _look_at(file: Path, asked: _Asked, room: Path) -> Work:
+    """Open a file, find its table, and settle what the recipe settles."""
+    recipe = asked.recipe
+    source = open_source(file, scratch=room, encoding=recipe.encoding, delimiter=recipe.delimiter, sheet=recipe.sheet)
+    layout = lay_out(
+        source.head, family=asked.family or recipe.family, file=file.name, heading_rows=recipe.heading_rows
+    )
+    layout = recipe.applied(layout)
+    if layout.reading("part_number") is None:
+        raise _no_part_number(layout, file.name)
+    supplier, supplier_from = _supplier(file, asked, layout)
+    return Work(source, layout, recipe, supplier, supplier_from, Decimal(mark=".", why=""))
+
+
+def _supplier(file: Path, asked: _Asked, layout: Layout) -> tuple[str, str]:
+    if asked.supplier:
+        return asked.supplier, "option"
+    if asked.recipe.supplier:
+        return asked.recipe.supplier, "recipe"
+    stem = re.sub(r"(\.(csv|txt|tsv|gz|xlsx|xls|ods))+$", "", file.name, flags=re.IGNORECASE)
+    return stem, "column" if layout.reading("supplier") else "file name"
+
+
+def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) -> None:
+    """Load the texts and read every column, all in temporary tables: nothing is written yet."""
+    load_rows(
+        connection,
+        work.source,
+        first_record=work.layout.first_record,
+        width=work.layout.width,
+        table=RAW,
+    )
+    tell(f"reading the columns of {work.source.path.name}", 0.4)
+    texts = _gather(connection, work.layout)
+    named = cast("DecimalMark | None", work.recipe.decimal)
+    work.decimal = (
+        Decimal(mark=named, why=f"settled in {work.recipe.file}")
+        if named
+        else decide_decimal(connection, texts, work.layout)
+    )
+    if work.decimal.contested:
+        work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
+    work.layout = refine(connection, texts, work.layout, work.decimal.mark)
+    _read_columns(connection, work, texts, tell)
+
+
+def _gather(connection: duckdb.DuckDBPyConnection, layout: Layout) -> dict[int, str]:
+    texts: dict[int, str] = {}
+    for column in layout.columns:
+        if column.reads not in ("nothing", *NUMBERS):
+            texts[column.position] = f"texts_{column.position}"
+            gather_texts(connection, RAW, [column.field], texts[column.position])
+    return texts
+
+
+def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict[int, str], tell: Progress) -> None:
+    columns = {column.position: column for column in work.layout.columns}
+    currency = work.recipe.currency or _stated_currency(work.layout)
+    for done, (position, table) in enumerate(texts.items(), 1):
+        column = columns[position]
+        if column.reads == "vgs_drive":
+            continue
+        companion = columns[column.gate_column] if column.gate_column else None
+        if companion:
+            gather_texts(connection, RAW, [column.field, companion.field], table)
+        lookup = make_lookup(
+            connection,
+            texts=table,
+            column=column,
+            companion=companion,
+            family=work.layout.family,
+            decimal=work.decimal.mark,
+            currency=currency,
+            table=f"look_{position}",
+        )
+        tell(f"reading the columns of {work.source.path.name}", 0.4 + 0.2 * done / len(texts))
+        if _is_misread(lookup, column):
+            columns[position] = _left_out(lookup, column)
+            work.notes.append(f"column {position} ({column.heading!r}): {columns[position].why}")
+        else:
+            work.lookups.append(lookup)
+    work.layout = replace(work.layout, columns=tuple(columns[column.position] for column in work.layout.columns))
+
+
+def _is_misread(lookup: Lookup, column: ColumnReading) -> bool:
+    tally = lookup.tally
+    settled = column.why.startswith("settled in")
+    mostly = tally.refused > _UNREADABLE_SHARE * tally.texts
+    return not settled and mostly and tally.refused >= _UNREADABLE_LEAST
+
+
+@contextmanager
+def _room_for(scratch: Path) -> Iterator[Path]:
+    """A folder for one file's unpacked text, gone when the file is done."""
+    room = Path(tempfile.mkdtemp(dir=scratch))
+    try:
+        yield room
+    finally:
+        shutil.rmtree(room, ignore_errors=True)
+
+
+def _no_part_number(layout: Layout, file: str) -> UnreadableFile:
+    seen = ", ".join(repr(column.heading) for column in layout.columns if column.heading)
+    return UnreadableFile(
+        f"no column reads as the part number. Its headings are {seen}.",
+        where=f"{file}, row {layout.heading_from}",
+        way_out='Write a recipe with [[column]] position = N, reads = "part_number" and give it with --recipe.',
+    )
+
+
+def _left_out(lookup: Lookup, column: ColumnReading) -> ColumnReading:
+    text, reason = lookup.tally.example or ("", "")
+    return ColumnReading(
+        position=column.position,
+        heading=column.heading,
+        why=f"its cells do not read as {column.title}: {text!r}: {reason}",
+    )
+
+
+def _stated_currency(layout: Layout) -> str | None:
+    """The currency that the lines above the table, or the headings of its prices, name."""
+    for column in layout.columns:
+        if column.reads == "price" and column.unit:
+            return column.unit
+    return next((found for _, line in layout.preamble if (found := currency_of(line))), None)

@@ -1,0 +1,250 @@
+"""Claims of several lists → one row a part: the worse figure counts, and the row says where lists differ.
+
+A part that one list alone gives stands in the table of parts with that list's record, and nowhere else. Where
+several claims name a part they are kept beside it, and its row is put together from them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import duckdb
+
+from loadworthy.catalog.assembly import STAGED
+from loadworthy.catalog.families import Family, Figure, Levels
+from loadworthy.catalog.schema import Column, claim_columns, exact_columns, level_columns, part_columns
+
+__all__ = ["merge_staged"]
+
+#: Lists round differently; figures that agree within this share do not differ.
+_SAME_WITHIN = 2e-3
+_EVERY = "every_claim"
+_NOTHING = "CAST(NULL AS DOUBLE)"
+
+
+def _merged(column: Column) -> str:
+    name = f'"{column.name}"'
+    if column.worse == "either":
+        return f"bool_or({name})"
+    if column.worse == "first":
+        return f"arg_min({name}, list_id) FILTER ({name} IS NOT NULL)"
+    return f"{'min' if column.worse == 'lower' else 'max'}({name})"
+
+
+def _difference(column: Column) -> str | None:
+    """The column's title where lists disagree about it."""
+    name = f'"{column.name}"'
+    if not column.title or column.worse == "either":
+        return None
+    if column.worse == "first":
+        apart = f"min({name}) <> max({name})"
+    else:
+        apart = f"max({name}) - min({name}) > {_SAME_WITHIN} * abs(max({name}))"
+    return f"CASE WHEN {apart} THEN '{column.title}' END"
+
+
+def _merged_level(value: str, at: str) -> list[str]:
+    """Take the claim given at the greatest gate voltage; among several of those the greatest value."""
+    top = f'max(struct_pack(volts := "{at}", ohm := "{value}")) FILTER ("{value}" IS NOT NULL)'
+    return [f'({top}).ohm AS "{value}"', f'({top}).volts AS "{at}"']
+
+
+def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
+    tests = []
+    for value, at in exact_columns(levels)[: len(levels.values)]:
+        if value in present:
+            greatest = f'max(struct_pack(volts := "{at}", ohm := "{value}")).ohm'
+            least = f'-(max(struct_pack(volts := "{at}", ohm := -"{value}")).ohm)'
+            tests.append(f"coalesce({greatest} - {least} > {_SAME_WITHIN} * {greatest}, FALSE)")
+    return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
+
+
+@dataclass(slots=True)
+class _Laid:
+    """What is stored of a family's parts, and how the view names it: ``(expression, name)`` pairs.
+
+    A column that no list fills is not stored: the view says NULL. Nor is a level that no list gives a figure
+    for: it is filled upwards, so the view names the level below.
+    """
+
+    stored: list[tuple[str, str]] = field(default_factory=list)
+    viewed: list[tuple[str, str]] = field(default_factory=list)
+
+
+def _lay_levels(laid: _Laid, levels: Levels, present: set[str]) -> None:
+    exact = exact_columns(levels)
+    for typical, pairs in ((False, exact[: len(levels.values)]), (True, exact[len(levels.values) :])):
+        below: list[tuple[str, str]] = []
+        stored = ""
+        for (_, stem), pair in zip(level_columns(levels, typical=typical), pairs, strict=True):
+            if pair[0] in present:
+                below.insert(0, pair)
+                stored = stem
+                laid.stored.append((_first([value for value, _ in below]), f"{stem}_ohm"))
+                laid.stored += [] if typical else [(_first([at for _, at in below]), f"{stem}_at_v")]
+            laid.viewed.append((f'"{stored}_ohm"' if stored else _NOTHING, f"{stem}_ohm"))
+            laid.viewed += [] if typical else [(f'"{stored}_at_v"' if stored else _NOTHING, f"{stem}_at_v")]
+    given = [f'"{at}"' for value, at in exact[: len(levels.values)] if value in present]
+    least = f"least({', '.join(given)})" if len(given) > 1 else (given or [_NOTHING])[0]
+    laid.stored.append((least, f"{levels.stem}_from_v"))
+    laid.viewed.append((f'"{levels.stem}_from_v"', f"{levels.stem}_from_v"))
+
+
+def _lay(family: Family, present: set[str]) -> _Laid:
+    laid = _Laid()
+    for name in ("part_key", "list_id", "record", "claims", "differs"):
+        laid.stored.append((f'"{name}"', name))
+        laid.viewed.append((f'"{name}"', name))
+    for column in part_columns(family):
+        if column.name in present:
+            laid.stored.append((f'"{column.name}"', column.name))
+        source = f'"{column.name}"' if column.name in present else f"CAST(NULL AS {column.kind})"
+        laid.viewed.append((source, column.name))
+    for figure in family.figures:
+        if figure.levels:
+            _lay_levels(laid, figure.levels, present)
+    return laid
+
+
+def _chosen(pairs: list[tuple[str, str]]) -> str:
+    return ", ".join(f'{expression} AS "{name}"' for expression, name in pairs)
+
+
+def _first(names: list[str]) -> str:
+    quoted = [f'"{name}"' for name in names]
+    return f"coalesce({', '.join(quoted)})" if len(quoted) > 1 else quoted[0]
+
+
+def _exact_of_part(levels: Levels) -> list[str]:
+    """The reverse of :func:`_filled` for maxima and typical figures: what was given for each level itself."""
+    found: list[str] = []
+    exact = exact_columns(levels)
+    below = 0.0
+    maxima = level_columns(levels, typical=False)
+    typical = level_columns(levels, typical=True)
+    for index, (level, stem) in enumerate(maxima):
+        value, at = exact[index]
+        own = f'"{stem}_at_v" > {below}'
+        found += [
+            f'CASE WHEN {own} THEN "{stem}_ohm" END AS "{value}"',
+            f'CASE WHEN {own} THEN "{stem}_at_v" END AS "{at}"',
+        ]
+        below = level
+    for index, (level, stem) in enumerate(typical):
+        value, at = exact[len(maxima) + index]
+        before = f'"{typical[index - 1][1]}_ohm"' if index else "NULL"
+        own = f'"{stem}_ohm" IS DISTINCT FROM {before}'
+        found += [
+            f'CASE WHEN {own} THEN "{stem}_ohm" END AS "{value}"',
+            f'CASE WHEN {own} AND "{stem}_ohm" IS NOT NULL THEN {level} END AS "{at}"',
+        ]
+    return found
+
+
+def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int], *, fresh: bool) -> str:
+    """Bring this list's claims and those that the catalogue holds into one table; return its name."""
+    if fresh:
+        return STAGED
+    names = [name for name, _ in claim_columns(family)]
+    staged = {str(row[0]) for row in connection.execute(f'DESCRIBE "{STAGED}"').fetchall()}
+    own = ", ".join(
+        f'"{name}"' if name in staged else f'CAST(NULL AS {kind}) AS "{name}"' for name, kind in claim_columns(family)
+    )
+    plain = ", ".join(f'"{name}"' for name in names if not name.startswith("exact_"))
+    exact = ", ".join(text for figure in family.figures if figure.levels for text in _exact_of_part(figure.levels))
+    every = ", ".join(f'"{name}"' for name in names)
+    connection.execute(
+        f"""CREATE OR REPLACE TEMP TABLE {_EVERY} AS
+        SELECT {every} FROM (SELECT {own} FROM "{STAGED}")
+        UNION ALL SELECT {every} FROM (SELECT {plain}{", " + exact if exact else ""} FROM "parts_{family.name}"
+            WHERE list_id IS NOT NULL AND NOT list_contains($dropped, list_id))
+        UNION ALL SELECT {every} FROM "claims_{family.name}" WHERE NOT list_contains($dropped, list_id)""",
+        {"dropped": dropped},
+    )
+    return _EVERY
+
+
+def _present(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
+    """The columns of a table that hold anything: the others need not be carried through the sort."""
+    names = [str(row[0]) for row in connection.execute(f'DESCRIBE "{table}"').fetchall()]
+    counted = ", ".join(f'count("{name}")' for name in names)
+    counts = connection.execute(f'SELECT {counted} FROM "{table}"').fetchone()
+    return {name for name, count in zip(names, counts or (), strict=True) if count}
+
+
+def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropped: list[int], fresh: bool) -> int:
+    """Lay the table of parts anew, with the staged list in it and the dropped lists out of it.
+
+    Parameters
+    ----------
+    connection
+        In a transaction, with the staged claims in their temporary table.
+    family
+        The family.
+    dropped
+        The lists whose claims no longer count.
+    fresh
+        True where the catalogue holds no parts of the family yet.
+
+    Returns
+    -------
+    int
+        How many parts the staged list names.
+    """
+    parts = connection.execute(f'SELECT count(DISTINCT part_key) FROM "{STAGED}"').fetchone() or (0,)
+    table = _gather(connection, family, dropped, fresh=fresh)
+    present = _present(connection, table)
+    columns = part_columns(family)
+    levels = [(figure, figure.levels) for figure in family.figures if figure.levels]
+    exact = [name for _, one in levels for pair in exact_columns(one) for name in pair if name in present]
+    carried = [column for column in columns if column.name in present]
+    connection.execute(
+        f'CREATE OR REPLACE TEMP TABLE shared_keys AS SELECT part_key FROM "{table}" '
+        "GROUP BY part_key HAVING count(*) > 1"
+    )
+    shared = connection.execute("SELECT count(*) FROM shared_keys").fetchone() != (0,)
+    one_each = ", ".join(
+        f'"{name}"' for name in ["part_key", *(column.name for column in carried), *exact, "list_id", "record"]
+    )
+    inner = f'SELECT {one_each}, 1 AS claims, CAST(NULL AS VARCHAR) AS differs FROM "{table}"'
+    if shared:
+        inner += " ANTI JOIN shared_keys USING (part_key) UNION ALL " + _put_together(table, carried, levels, present)
+    laid = _lay(family, present)
+    order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present) or "part_key"
+    connection.execute(f'DROP VIEW IF EXISTS "parts_{family.name}"')
+    connection.execute(f'DROP TABLE IF EXISTS "stored_{family.name}"')
+    connection.execute(
+        f'CREATE TABLE "stored_{family.name}" AS SELECT {_chosen(laid.stored)} '
+        f"FROM (SELECT * FROM ({inner}) ORDER BY {order})"
+    )
+    connection.execute(
+        f'CREATE VIEW "parts_{family.name}" AS SELECT {_chosen(laid.viewed)} FROM "stored_{family.name}"'
+    )
+    _keep_claims(connection, family, table, shared=shared)
+    for name in ("shared_keys", STAGED, _EVERY):
+        connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')
+    return int(parts[0])
+
+
+def _put_together(table: str, carried: list[Column], levels: list[tuple[Figure, Levels]], present: set[str]) -> str:
+    pieces = ["part_key", *(f'{_merged(column)} AS "{column.name}"' for column in carried)]
+    for _, one in levels:
+        pieces += [text for pair in exact_columns(one) if pair[0] in present for text in _merged_level(*pair)]
+    differences = [text for text in map(_difference, carried) if text]
+    differences += [_level_difference(figure, one, present) for figure, one in levels]
+    return (
+        f"SELECT {', '.join(pieces)}, CAST(NULL AS INTEGER) AS list_id, CAST(NULL AS BIGINT) AS record, "
+        f"CAST(count(DISTINCT list_id) AS INTEGER) AS claims, "
+        f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs "
+        f'FROM "{table}" SEMI JOIN shared_keys USING (part_key) GROUP BY part_key'
+    )
+
+
+def _keep_claims(connection: duckdb.DuckDBPyConnection, family: Family, table: str, *, shared: bool) -> None:
+    """Keep the claims of those parts that have several."""
+    claims = f'"claims_{family.name}"'
+    connection.execute(f"DELETE FROM {claims}")
+    if shared:
+        connection.execute(
+            f'INSERT INTO {claims} BY NAME SELECT * FROM "{table}" SEMI JOIN shared_keys USING (part_key)'
+        )

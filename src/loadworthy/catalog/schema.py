@@ -1,0 +1,112 @@
+"""The tables of a catalogue file, laid out from the families' descriptions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from loadworthy.catalog.families import Family, Levels
+
+__all__ = [
+    "SCHEMA_VERSION",
+    "Column",
+    "claim_columns",
+    "exact_columns",
+    "family_columns",
+    "fixed_tables",
+    "level_columns",
+    "part_columns",
+]
+
+#: Raised whenever a table changes; a file of another version is refused, never guessed at.
+SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """One column: its SQL type, which of two claims is the worse, and what to call it in a result."""
+
+    name: str
+    kind: str
+    worse: str
+    title: str = ""
+
+
+def level_columns(levels: Levels, *, typical: bool) -> list[tuple[float, str]]:
+    """Return (level, column of its value) in rising order; a maximum has its gate voltage in ``…_at_v`` beside it."""
+    stem = f"{levels.stem}_typ" if typical else levels.stem
+    return [(level, f"{stem}_{levels.label(level)}") for level in levels.values]
+
+
+def exact_columns(levels: Levels) -> list[tuple[str, str]]:
+    """Return (value, gate voltage) of what a list gives for each level itself, maxima first, then typical figures."""
+    return [
+        (f"exact_{kind}{levels.label(level)}", f"exact_{kind}{levels.label(level)}_at")
+        for kind in ("", "typ_")
+        for level in levels.values
+    ]
+
+
+def family_columns(family: Family) -> Iterator[Column]:
+    """Yield the columns that hold a family's figures."""
+    for figure in family.figures:
+        for kept in figure.store:
+            kind = "VARCHAR" if figure.kind == "choice" else "DOUBLE"
+            yield Column(name=kept.column, kind=kind, worse=kept.worse, title=figure.symbol or figure.title)
+        if figure.levels:
+            yield Column(name=f"{figure.levels.stem}_unmarked", kind="BOOLEAN", worse="either")
+            yield Column(name="hot_exponent", kind="DOUBLE", worse="higher", title="hot exponent")
+        if figure.unmarked_place:
+            yield Column(name=f"{figure.name}_unmarked", kind="BOOLEAN", worse="either")
+    yield Column(name="typical", kind="VARCHAR", worse="first")
+
+
+_IDENTITY = (
+    Column(name="maker", kind="VARCHAR", worse="first"),
+    Column(name="part_number", kind="VARCHAR", worse="first"),
+    Column(name="package", kind="VARCHAR", worse="first", title="package"),
+    Column(name="leaded", kind="BOOLEAN", worse="first"),
+    Column(name="package_rthja_k_per_w", kind="DOUBLE", worse="first"),
+    Column(name="package_rthjc_k_per_w", kind="DOUBLE", worse="first"),
+    Column(name="package_rthcs_k_per_w", kind="DOUBLE", worse="first"),
+)
+
+
+def claim_columns(family: Family) -> list[tuple[str, str]]:
+    """Return (name, type) of what one list says of one part."""
+    exact = [
+        name for figure in family.figures if figure.levels for pair in exact_columns(figure.levels) for name in pair
+    ]
+    return [
+        ("part_key", "VARCHAR"),
+        ("list_id", "INTEGER"),
+        ("record", "BIGINT"),
+        *((column.name, column.kind) for column in part_columns(family)),
+        *((name, "DOUBLE") for name in exact),
+    ]
+
+
+def part_columns(family: Family) -> tuple[Column, ...]:
+    """Return the columns that are merged one by one; levels are merged in pairs and stand apart."""
+    return (*_IDENTITY, *family_columns(family))
+
+
+def fixed_tables() -> tuple[str, ...]:
+    """Return the statements that make the tables which all families share."""
+    return (
+        "CREATE TABLE about (loadworthy_schema INTEGER, made_by VARCHAR)",
+        "CREATE SEQUENCE list_ids",
+        """CREATE TABLE lists (
+            list_id INTEGER PRIMARY KEY, file VARCHAR, sheet VARCHAR, supplier VARCHAR, family VARCHAR, digest VARCHAR,
+            reading VARCHAR, stated_date DATE, taken_in TIMESTAMP, encoding VARCHAR, delimiter VARCHAR,
+            decimal_mark VARCHAR,
+            rows_read BIGINT, rows_parts BIGINT, rows_headings BIGINT, rows_notes BIGINT, rows_refused BIGINT,
+            cells_refused BIGINT, parts BIGINT)""",
+        """CREATE TABLE offers (
+            part_key VARCHAR, family VARCHAR, list_id INTEGER, record BIGINT, supplier VARCHAR, order_number VARCHAR,
+            currency VARCHAR, unit_price DOUBLE, breaks STRUCT(quantity BIGINT, price DOUBLE)[], least_quantity BIGINT,
+            multiple BIGINT, stock BIGINT, stock_at_least BOOLEAN, stock_note VARCHAR, packaging VARCHAR,
+            life_cycle VARCHAR, lead_time VARCHAR)""",
+        """CREATE TABLE refused (
+            list_id INTEGER, kind VARCHAR, record BIGINT, heading VARCHAR, text VARCHAR, reason VARCHAR)""",
+    )

@@ -1,0 +1,283 @@
+"""One list's claims, offers and refusals into the catalogue, in one transaction."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from typing import Any
+
+import duckdb
+
+from loadworthy.catalog.assembly import (
+    STAGED,
+    claims_statement,
+    headings_condition,
+    offers_statement,
+    survey_numbers,
+)
+from loadworthy.catalog.columns import Layout
+from loadworthy.catalog.evidence import Decimal
+from loadworthy.catalog.lookups import Lookup
+from loadworthy.catalog.merging import merge_staged
+from loadworthy.catalog.reading import Source
+from loadworthy.catalog.recipes import Recipe, recipe_text
+from loadworthy.catalog.reports import IntakeReport, Refusal
+from loadworthy.catalog.store import Catalog
+
+__all__ = ["RAW", "Progress", "Work", "report", "same_list", "write_list"]
+
+Progress = Callable[[str, float], None]
+
+#: The temporary table of a file's texts.
+RAW = "raw_list"
+_SHOWN_REFUSALS = 20
+_DATES = (
+    (re.compile(r"\b(\d{1,2})\.(\d{1,2})\.(\d{4})\b"), (3, 2, 1)),
+    (re.compile(r"\b(\d{4})-(\d{1,2})-(\d{1,2})\b"), (1, 2, 3)),
+)
+
+
+@dataclass(slots=True)
+class Work:
+    """One file on its way into the catalogue."""
+
+    source: Source
+    layout: Layout
+    recipe: Recipe
+    supplier: str
+    supplier_from: str
+    decimal: Decimal
+    lookups: list[Lookup] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    replaces: bool = False
+
+
+def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: set[int], tell: Progress) -> int:
+    """Write a list whose columns are read; return its number.
+
+    Parameters
+    ----------
+    catalog, work
+        Open for writing; texts and lookups in temporary tables.
+    keep_earlier
+        Keep the supplier's earlier lists of the family.
+    together
+        Lists that were given in the same call: they do not replace one another. The new one joins them.
+    tell
+        Told what is being done.
+    """
+    connection = catalog.connection
+    family = work.layout.family
+    name = work.source.path.name
+    tell(f"writing {name}", 0.65)
+    connection.execute("BEGIN TRANSACTION")
+    try:
+        fresh = not catalog.holds(family.name)
+        catalog.ensure_family(family)
+        dropped = [] if keep_earlier else _drop_earlier(catalog, work, together)
+        list_id = int(catalog.rows("SELECT nextval('list_ids') AS id")[0]["id"])
+        bound = {"list_id": list_id, "family": family.name, "supplier": work.supplier}
+        numbers = survey_numbers(connection, work.layout, RAW)
+        for statement, parameters in (
+            claims_statement(work.layout, work.lookups, numbers, RAW),
+            offers_statement(work.layout, work.lookups, numbers, RAW),
+        ):
+            _run(connection, statement, {**bound, **parameters})
+        tell(f"writing {name}", 0.8)
+        _keep_refused(connection, work, list_id)
+        counts = _counts(catalog, list_id)
+        tell(f"laying out the parts of {name}", 0.9)
+        counts["parts"] = merge_staged(connection, family, dropped=dropped, fresh=fresh)
+        _keep_list(catalog, work, list_id, counts)
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    together.add(list_id)
+    work.replaces = bool(dropped)
+    tell(f"{name} is in", 1.0)
+    return list_id
+
+
+def _drop_earlier(catalog: Catalog, work: Work, together: set[int]) -> list[int]:
+    """Take out the supplier's earlier lists of this family, except those given in the same call."""
+    earlier = catalog.rows(
+        "SELECT list_id, file, stated_date FROM lists WHERE supplier = ? AND family = ?",
+        [work.supplier, work.layout.family.name],
+    )
+    dropped = [one for one in earlier if int(one["list_id"]) not in together]
+    dated = _stated_date(work.layout)
+    for one in dropped:
+        if dated and one["stated_date"] and one["stated_date"] > dated:
+            work.notes.append(
+                f"this list is dated {dated}, the one that it replaces ({one['file']}) {one['stated_date']}"
+            )
+        for table in ("offers", "refused", "lists"):
+            catalog.connection.execute(f"DELETE FROM {table} WHERE list_id = ?", [one["list_id"]])
+    return [int(one["list_id"]) for one in dropped]
+
+
+def _run(connection: duckdb.DuckDBPyConnection, statement: str, parameters: dict[str, Any]) -> None:
+    """Execute with those parameters that the statement names; the engine refuses others."""
+    named = set(re.findall(r"\$(\w+)", statement))
+    connection.execute(statement, {name: value for name, value in parameters.items() if name in named})
+
+
+def _stated_date(layout: Layout) -> date | None:
+    for _, line in layout.preamble:
+        for pattern, (year, month, day) in _DATES:
+            match = pattern.search(line)
+            if match:
+                try:
+                    return date(int(match[year]), int(match[month]), int(match[day]))
+                except ValueError:
+                    continue
+    return None
+
+
+def _reading_of(work: Work) -> str:
+    """What the reading depends on besides the file: the same file by another recipe is another list."""
+    return f"{work.recipe.digest}/{work.layout.family.name}"
+
+
+def same_list(catalog: Catalog, work: Work) -> int | None:
+    """Return the list that this file, read in this way for this supplier, is already in as."""
+    rows = catalog.rows(
+        "SELECT list_id FROM lists WHERE digest = ? AND supplier = ? AND reading = ?",
+        [work.source.digest, work.supplier, _reading_of(work)],
+    )
+    return int(rows[0]["list_id"]) if rows else None
+
+
+def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: int) -> None:
+    """Keep every refused cell of the rows that are in, and every row that is not."""
+    mine = f'(SELECT record FROM "{STAGED}")'
+    for lookup in work.lookups:
+        if lookup.tally.refused:
+            _run(
+                connection,
+                f"INSERT INTO refused SELECT $list_id, 'cell', r.record, $heading, r.\"{lookup.column.field}\", "
+                f'{lookup.named("problem")} FROM "{RAW}" r {lookup.joined.removeprefix("LEFT ")} '
+                f"WHERE {lookup.named('problem')} IS NOT NULL AND r.record IN {mine}",
+                {"list_id": list_id, "heading": lookup.column.heading},
+            )
+    _run(
+        connection,
+        f"""INSERT INTO refused SELECT $list_id, 'cell', record, 'beyond the last column', surplus,
+            'the row has more cells than the table has headings'
+        FROM "{RAW}" r WHERE surplus IS NOT NULL AND record IN {mine}""",
+        {"list_id": list_id},
+    )
+    if _all_staged(connection):
+        return
+    repeated, bound = headings_condition(work.layout)
+    width = work.layout.width
+    cells = ", ".join(f'r."c{index}"' for index in range(width))
+    filled = " + ".join(f'CAST(r."c{index}" IS NOT NULL AS INTEGER)' for index in range(width))
+    number = work.layout.reading("part_number")
+    field_name = number.field if number else "c0"
+    _run(
+        connection,
+        f"""INSERT INTO refused SELECT $list_id,
+            CASE WHEN {repeated} THEN 'heading' WHEN {filled} <= $few THEN 'note' ELSE 'row' END, r.record, '',
+            concat_ws(' | ', {cells}),
+            CASE WHEN {repeated} THEN 'the heading again' WHEN {filled} <= $few THEN 'a line beside the table'
+                WHEN trim(coalesce(r."{field_name}", '')) = '' THEN 'it has no part number'
+                ELSE 'none of its figures could be read' END
+        FROM "{RAW}" r WHERE r.record NOT IN {mine}""",
+        {"list_id": list_id, "few": max(2, width // 5), **bound},
+    )
+
+
+def _all_staged(connection: duckdb.DuckDBPyConnection) -> bool:
+    counts = connection.execute(f'SELECT (SELECT count(*) FROM "{RAW}") = (SELECT count(*) FROM "{STAGED}")').fetchone()
+    return bool(counts and counts[0])
+
+
+def _counts(catalog: Catalog, list_id: int) -> dict[str, int]:
+    """Count the records below the heading: each is a part, a heading, a note or refused."""
+    kinds = {
+        str(row["kind"]): int(row["n"])
+        for row in catalog.rows("SELECT kind, count(*) AS n FROM refused WHERE list_id = ? GROUP BY kind", [list_id])
+    }
+    catalog.connection.execute("DELETE FROM refused WHERE list_id = ? AND kind = 'heading'", [list_id])
+    return {
+        "rows_read": int(catalog.rows(f'SELECT count(*) AS n FROM "{RAW}"')[0]["n"]),
+        "rows_parts": int(catalog.rows(f'SELECT count(*) AS n FROM "{STAGED}"')[0]["n"]),
+        "rows_headings": kinds.get("heading", 0),
+        "rows_notes": kinds.get("note", 0),
+        "rows_refused": kinds.get("row", 0),
+        "cells_refused": kinds.get("cell", 0),
+    }
+
+
+def _keep_list(catalog: Catalog, work: Work, list_id: int, counts: dict[str, int]) -> None:
+    line = {
+        "list_id": list_id,
+        "file": work.source.path.name,
+        "sheet": work.source.sheet,
+        "supplier": work.supplier,
+        "family": work.layout.family.name,
+        "digest": work.source.digest,
+        "reading": _reading_of(work),
+        "stated_date": _stated_date(work.layout),
+        "taken_in": datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+        "encoding": work.source.encoding,
+        "delimiter": work.source.delimiter,
+        "decimal_mark": work.decimal.mark,
+        **counts,
+    }
+    names = ", ".join(line)
+    places = ", ".join(f"${name}" for name in line)
+    catalog.connection.execute(f"INSERT INTO lists ({names}) VALUES ({places})", line)
+
+
+def report(catalog: Catalog, work: Work, list_id: int, *, outcome: str) -> IntakeReport:
+    """Say what became of a list that is in the catalogue."""
+    line = catalog.rows("SELECT * FROM lists WHERE list_id = ?", [list_id])[0]
+    refused = catalog.rows(
+        "SELECT kind, record, heading, text, reason FROM refused WHERE list_id = ? "
+        "ORDER BY kind = 'note', record, heading LIMIT ?",
+        [list_id, _SHOWN_REFUSALS],
+    )
+    offers = catalog.rows("SELECT count(*) AS n FROM offers WHERE list_id = ?", [list_id])[0]["n"]
+    mark = str(line["decimal_mark"])
+    return IntakeReport(
+        file=work.source.path.name,
+        sheet=work.source.sheet,
+        sheets=work.source.sheets,
+        supplier=work.supplier,
+        supplier_from=work.supplier_from,
+        family=work.layout.family.name,
+        encoding=work.source.encoding,
+        delimiter=work.source.delimiter,
+        decimal=mark,
+        decimal_why=work.decimal.why or "as when it was taken in",
+        outcome=outcome,
+        columns=work.layout.columns,
+        **{
+            name: int(line[name])
+            for name in (
+                "rows_read",
+                "rows_parts",
+                "rows_headings",
+                "rows_notes",
+                "rows_refused",
+                "cells_refused",
+                "parts",
+            )
+        },
+        offers=int(offers),
+        notes=tuple(work.notes),
+        refused=tuple(Refusal(**{**one, "heading": one["heading"] or ""}) for one in refused),
+        recipe=recipe_text(
+            work.layout,
+            supplier=work.supplier,
+            decimal=mark,
+            encoding=work.source.encoding,
+            delimiter=work.source.delimiter,
+            sheet=work.source.sheet,
+        ),
+    )
