@@ -1,0 +1,107 @@
+"""``loadworthy choose``: the parts that carry a load, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from loadworthy.cli.common import (
+    NOTHING_FITS,
+    common_parameters,
+    opened,
+    say,
+    talk,
+    width,
+    write_json,
+    write_rows,
+)
+from loadworthy.cli.needs import FamilyGroup, need_from, need_options
+
+if TYPE_CHECKING:
+    from loadworthy.needs import Need
+
+__all__ = ["choose"]
+
+_EXAMPLES = """Examples:
+
+\b
+  loadworthy choose {family} --supply 12V --resistance 1.6ohm --drive 5V
+  loadworthy choose {family} --supply 12V --resistance 1R6 --package TO-220 --ambient 40degC
+  loadworthy choose {family} --supply 24V --power 60W --pwm 500Hz --load inductive --format json"""
+
+
+def _command(family: str, need: type[Need]) -> click.Command:
+    def run(catalog_path: Any, form: str, top: int, near: int, **given: Any) -> None:  # noqa: ANN401
+        from loadworthy.selection import choose as select  # noqa: PLC0415 - brings DuckDB in
+
+        asked = need_from(need, given)
+        with opened(catalog_path, family=family) as catalog:
+            chosen = select(catalog, asked, top=top, near=near).as_json()
+        _write(chosen, form, {criterion.name: criterion.title for criterion in asked.rules.criteria})
+        if not chosen["counts"]["fit"]:
+            click.get_current_context().exit(NOTHING_FITS)
+
+    return click.Command(
+        family,
+        callback=run,
+        help=f"""Rank the {family} parts that meet a need, by the heat they make when on.
+
+        Quantities are written as people write them: 12V, 1.6ohm, 1R6, 40degC, "15 K/W", 20kHz. What a list
+        does not say never passes, unless --accept names the criterion.""",
+        epilog=_EXAMPLES.format(family=family),
+        params=[*need_options(need), *_choice_options(), *common_parameters()],
+    )
+
+
+def _choice_options() -> list[click.Parameter]:
+    return [
+        click.Option(
+            ["--top"],
+            type=click.IntRange(min=1),
+            metavar="10",
+            default=10,
+            show_default=True,
+            help="How many of the parts that fit are shown.",
+        ),
+        click.Option(
+            ["--near"],
+            type=click.IntRange(min=0),
+            metavar="5",
+            default=5,
+            show_default=True,
+            help="How many parts are shown that fall short in one thing.",
+        ),
+    ]
+
+
+def _write(chosen: Mapping[str, Any], form: str, titles: Mapping[str, str]) -> None:
+    if form == "json":
+        write_json(chosen)
+        return
+    from loadworthy.report import choices  # noqa: PLC0415 - only the format asked for is loaded
+
+    if form == "table":
+        say(choices.choice_text(chosen, titles=titles, width=width()))
+        return
+    rows = choices.ranked_rows(chosen["ranked"])
+    write_rows(chosen["ranked"] if form == "csv" else rows, choices.ranked_columns(rows), form)
+    click.echo(choices.stopped_text(chosen["counts"], titles=titles, width=width()), err=True)
+    for caution in chosen["cautions"]:
+        talk(caution)
+
+
+choose = FamilyGroup(
+    name="choose",
+    make=_command,
+    line="Rank the {family} parts that meet a need.",
+    help="""Rank the parts of a family that meet a need, and say what stopped every other.
+
+    Exit status 1 says that nothing fits.""",
+    epilog="""Examples:
+
+    \b
+      loadworthy choose --help
+      loadworthy choose transistor --supply 12V --resistance 1.6ohm --drive 5V""",
+)

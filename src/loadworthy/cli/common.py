@@ -1,0 +1,147 @@
+"""What every command shares: its options, its width, and how rows are written in the format asked for."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from loadworthy.errors import CatalogError
+from loadworthy.report.text import paragraph
+
+if TYPE_CHECKING:
+    from loadworthy.catalog.store import Catalog
+    from loadworthy.report.columns import Column
+
+__all__ = [
+    "FILL",
+    "FORMATS",
+    "NOTHING_FITS",
+    "catalog_place",
+    "common_options",
+    "common_parameters",
+    "opened",
+    "say",
+    "talk",
+    "width",
+    "write_json",
+    "write_rows",
+]
+
+#: Exit status where the question was sound and the answer is no.
+NOTHING_FITS: Final = 1
+#: What to do about a catalogue with nothing in it.
+FILL: Final = "Take a list in: loadworthy intake FILE. To look around first: loadworthy demo --into DIR."
+FORMATS: Final = ("table", "json", "csv", "markdown")
+
+
+def common_parameters() -> list[click.Parameter]:
+    """Make the options that every command has."""
+    return [
+        click.Option(
+            ["--catalog", "catalog_path"],
+            type=click.Path(path_type=Path),
+            metavar="FILE",
+            envvar="LOADWORTHY_CATALOG",
+            show_envvar=True,
+            help="The catalogue file. Default: one in your user data folder.",
+        ),
+        click.Option(
+            ["--format", "form"],
+            type=click.Choice(FORMATS),
+            default="table",
+            show_default=True,
+            help="How the result is written: a table for people; json, csv or markdown for what comes next.",
+        ),
+    ]
+
+
+def common_options(command: click.Command) -> click.Command:
+    """Give a command the options that every command has."""
+    command.params += common_parameters()
+    return command
+
+
+def catalog_place(path: Path | None) -> Path:
+    """Return the catalogue file that is meant: the one named, or the user's own."""
+    if path is not None:
+        return path
+    from loadworthy.catalog.store import default_path  # noqa: PLC0415 - brings DuckDB in
+
+    return default_path()
+
+
+@contextmanager
+def opened(path: Path | None, *, family: str | None = None) -> Iterator[Catalog]:
+    """Open the catalogue for reading, and close it at the end.
+
+    Parameters
+    ----------
+    path
+        The file named by the user, or None for the user's own.
+    family
+        A family of which it must hold parts.
+
+    Raises
+    ------
+    CatalogError
+        It cannot be read, or holds nothing of the family.
+    """
+    import duckdb  # noqa: PLC0415 - only a command that needs the engine loads it
+
+    from loadworthy.catalog.store import Catalog, failures_explained  # noqa: PLC0415
+
+    place = catalog_place(path)
+    with Catalog.open(place) as catalog:
+        if family is not None and not catalog.holds(family):
+            raise CatalogError(f"it holds no {family}.", where=str(place), way_out=FILL)
+        try:
+            yield catalog
+        except duckdb.Error:
+            with failures_explained(place):
+                raise
+
+
+def width() -> int:
+    """Return the characters a line: COLUMNS or the terminal's, 80 in a pipe or a file."""
+    return max(shutil.get_terminal_size(fallback=(80, 24)).columns, 40)
+
+
+def say(text: str) -> None:
+    """Write a part of the result to stdout, ending in one line break."""
+    click.echo(text.rstrip("\n"))
+
+
+def talk(text: str) -> None:
+    """Write a remark that is no result to stderr, folded to the width."""
+    click.echo(paragraph(text, width=width()), err=True)
+
+
+def write_json(result: object) -> None:
+    """Write a result as JSON."""
+    from loadworthy.report.json_text import json_text  # noqa: PLC0415 - only the format asked for is loaded
+
+    say(json_text(result))
+
+
+def write_rows(rows: Iterable[Mapping[str, Any]], columns: Sequence[Column], form: str) -> None:
+    """Write rows as a table, as CSV or as Markdown.
+
+    A table and Markdown have the columns given; CSV has every key of the rows, in full precision.
+    """
+    if form == "csv":
+        from loadworthy.report.delimited import csv_text  # noqa: PLC0415 - only the format asked for is loaded
+
+        say(csv_text(rows))
+    elif form == "markdown":
+        from loadworthy.report.markdown import markdown_table  # noqa: PLC0415 - as above
+
+        say(markdown_table(rows, columns))
+    else:
+        from loadworthy.report.tables import table  # noqa: PLC0415 - as above
+
+        say(table(rows, columns, width=width()))

@@ -1,0 +1,133 @@
+"""``loadworthy demo``: the whole job, on invented lists for an invented greenhouse."""
+
+from __future__ import annotations
+
+import shlex
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from loadworthy import shipped
+from loadworthy.cli.common import say, talk, width
+from loadworthy.cli.needs import typed_words
+
+if TYPE_CHECKING:
+    from loadworthy.catalog.reports import IntakeReport
+
+__all__ = ["demo"]
+
+_LISTS: Final = frozenset({".csv", ".txt", ".tsv", ".xlsx", ".xls", ".xlsb", ".ods"})
+_CATALOGUE: Final = "greenhouse.duckdb"
+_KEPT_BY_DEFAULT: Final = Path("greenhouse")
+
+
+@click.command(
+    epilog="""Examples:
+
+    \b
+      loadworthy demo
+      loadworthy demo --into greenhouse"""
+)
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Keep the catalogue in this folder, with the ranked parts as CSV and the whole choice as JSON.",
+)
+def demo(into: Path | None) -> None:
+    """Do the whole job on the lists of a community greenhouse.
+
+    Takes five invented suppliers' lists in, each written in another way, and asks which transistor can
+    carry a heat mat. Your own catalogue is not touched.
+    """
+    question = tomllib.loads((shipped.catalog_dir() / "greenhouse" / "question.toml").read_text(encoding="utf-8"))
+    with _folder(into) as folder:
+        _tell(question, folder, kept=into)
+
+
+@contextmanager
+def _folder(into: Path | None) -> Iterator[Path]:
+    if into is not None:
+        into.mkdir(parents=True, exist_ok=True)
+        yield into
+        return
+    with TemporaryDirectory(prefix="loadworthy-") as folder:
+        yield Path(folder)
+
+
+def _tell(question: Mapping[str, Any], folder: Path, *, kept: Path | None) -> None:
+    from loadworthy.catalog.intake import intake  # noqa: PLC0415 - brings DuckDB in
+    from loadworthy.catalog.store import Catalog  # noqa: PLC0415
+    from loadworthy.explain import explain  # noqa: PLC0415
+    from loadworthy.needs import NEEDS  # noqa: PLC0415
+    from loadworthy.report.choices import choice_text  # noqa: PLC0415
+    from loadworthy.report.explanations import criteria_text, formulas_text  # noqa: PLC0415
+    from loadworthy.report.text import paragraph  # noqa: PLC0415
+    from loadworthy.selection import choose  # noqa: PLC0415
+
+    say(f"{question['title']}\n\n{paragraph(question['story'], width=width())}")
+    _tell_lists(intake(folder / _CATALOGUE, _lists()))
+    need = NEEDS[question["family"]](
+        **{name: tuple(value) if isinstance(value, list) else value for name, value in question["need"].items()}
+    )
+    say("\n" + paragraph("$ " + _typed(question), width=width(), hanging="    "))
+    with Catalog.open(folder / _CATALOGUE) as catalog:
+        chosen = choose(catalog, need).as_json()
+        titles = {criterion.name: criterion.title for criterion in need.rules.criteria}
+        say("\n" + choice_text(chosen, titles=titles, width=width()))
+        if chosen["ranked"]:
+            first = chosen["ranked"][0]
+            answer = explain(catalog, first["part_number"], need, maker=first["maker"]).as_json()
+            say(f"\nThe first of them, line by line:\n\n{criteria_text(answer, width=width())}")
+            say("\n" + formulas_text(answer["formulas"], width=width()))
+    if kept is not None:
+        _keep(chosen, kept)
+    _tell_next(question["next"], kept)
+
+
+def _lists() -> list[Path]:
+    folder = shipped.catalog_dir() / "greenhouse"
+    return sorted(path for path in folder.iterdir() if path.suffix.lower() in _LISTS)
+
+
+def _typed(question: Mapping[str, Any]) -> str:
+    return shlex.join(["loadworthy", "choose", question["family"], *typed_words(question["need"])])
+
+
+def _tell_lists(reports: Sequence[IntakeReport]) -> None:
+    from loadworthy.report.intakes import list_columns, list_rows  # noqa: PLC0415 - as above
+    from loadworthy.report.tables import table  # noqa: PLC0415
+
+    say(
+        f"\n{len(reports)} lists, each as its supplier writes it:\n\n"
+        + table(list_rows(reports), list_columns(reports), width=width())
+    )
+
+
+def _keep(chosen: Mapping[str, Any], folder: Path) -> None:
+    from loadworthy.report.delimited import csv_text  # noqa: PLC0415 - as above
+    from loadworthy.report.json_text import json_text  # noqa: PLC0415
+
+    (folder / "ranked.csv").write_text(csv_text(chosen["ranked"]), encoding="utf-8", newline="")
+    (folder / "choice.json").write_text(json_text(chosen) + "\n", encoding="utf-8")
+    talk(f"Kept in {folder}: {_CATALOGUE}, ranked.csv, choice.json.")
+
+
+def _tell_next(steps: Sequence[Mapping[str, str]], kept: Path | None) -> None:
+    from loadworthy.report.text import paragraph  # noqa: PLC0415 - as above
+
+    say("\nTry next:\n")
+    if kept is None:
+        say(
+            f"  loadworthy demo --into {_KEPT_BY_DEFAULT}\n"
+            "    keeps this catalogue in a folder, for the questions below"
+        )
+    place = shlex.quote(str((kept or _KEPT_BY_DEFAULT) / _CATALOGUE))
+    for step in steps:
+        command = paragraph(f"{step['command']} --catalog {place}", width=width(), indent="  ", hanging="      ")
+        say(f"{command}\n    {step['shows']}")

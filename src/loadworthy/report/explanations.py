@@ -1,0 +1,107 @@
+"""How one part against one need is told: each criterion, then the arithmetic with its numbers put in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from loadworthy.quantities import show
+from loadworthy.report.choices import need_text, remedy_text, told
+from loadworthy.report.columns import Column
+from loadworthy.report.tables import table
+from loadworthy.report.text import clean, paragraph
+
+__all__ = ["CRITERION_COLUMNS", "criteria_text", "criterion_rows", "explanation_text", "formulas_text"]
+
+CRITERION_COLUMNS: Final = (
+    Column(name="verdict", heading="verdict"),
+    Column(name="name", heading="criterion"),
+    Column(name="symbol", heading="figure", weight=20),
+    Column(name="value", heading="has", right=True),
+    Column(name="limit", heading="needs", right=True),
+    Column(name="margin", heading="margin", weight=10, right=True),
+)
+
+
+def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
+    """Tell an explanation to a person, in full.
+
+    Parameters
+    ----------
+    explanation
+        The explanation as JSON says it: ``need``, ``part``, ``fits``, ``criteria``, ``formulas``,
+        ``assumed``, ``remedy``, ``cautions``.
+    width
+        Characters a line.
+    """
+    remedy = remedy_text(explanation["remedy"])
+    parts = [
+        paragraph(need_text(explanation["need"]), width=width) + "\n",
+        paragraph(_answer(explanation), width=width) + "\n",
+        criteria_text(explanation, width=width),
+        told("What each asks, and why:", [_asks(line) for line in explanation["criteria"]], width=width),
+        formulas_text(explanation["formulas"], width=width),
+        told("Assumed:", explanation["assumed"], width=width),
+        paragraph(f"A way out: {remedy}.", width=width) + "\n" if remedy else "",
+        told("Mind:", explanation["cautions"], width=width),
+    ]
+    return "\n".join(part for part in parts if part)
+
+
+def _answer(explanation: Mapping[str, Any]) -> str:
+    part = explanation["part"]
+    named = " ".join(str(part[key]) for key in ("maker", "part_number") if part.get(key))
+    package = f" in {part['package']}" if part.get("package") else ""
+    return f"{named}{package} {'fits' if explanation['fits'] else 'does not fit'}."
+
+
+def criteria_text(explanation: Mapping[str, Any], *, width: int) -> str:
+    """Write the criteria as a table."""
+    return table(criterion_rows(explanation), CRITERION_COLUMNS, width=width)
+
+
+def criterion_rows(explanation: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Make one row a criterion, its figures written with their unit.
+
+    A margin of a temperature is a difference, in kelvin.
+    """
+    return [
+        {
+            **line,
+            "verdict": f"{line['verdict']}, accepted" if line["accepted"] else line["verdict"],
+            "symbol": line["symbol"] or " ",
+            "value": _measure(line["value"], line["unit"]),
+            "limit": _limit(line),
+            "margin": _measure(line["margin"], "K" if line["unit"] == "degC" else line["unit"]) or " ",
+        }
+        for line in explanation["criteria"]
+    ]
+
+
+def _limit(line: Mapping[str, Any]) -> str | None:
+    limit = _measure(line["limit"], line["unit"])
+    return f"{line['sense']} {limit}".strip() if limit else None
+
+
+def _measure(value: object, unit: str | None) -> str | None:
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return show(value, unit or "1")
+    return None if value is None else clean(value)
+
+
+def _asks(line: Mapping[str, Any]) -> str:
+    assumed = f" Assumed: {'; '.join(line['assumed'])}." if line["assumed"] else ""
+    return f"{line['name']} – {line['rule']}. Source: {line['source']}.{assumed}"
+
+
+def formulas_text(formulas: Sequence[Mapping[str, Any]], *, width: int) -> str:
+    """Write the arithmetic: the law, the law with its numbers, where it comes from."""
+    if not formulas:
+        return ""
+    lines = ["The arithmetic:"]
+    for formula in formulas:
+        law = f"{formula['title']}: {formula['text']}"
+        lines.append(paragraph(law, width=width, indent="- ", hanging="    "))
+        lines.append(paragraph(formula["worked"], width=width, indent="    "))
+        lines.append(paragraph(f"({formula['source']})", width=width, indent="    "))
+    return "\n".join(lines) + "\n"

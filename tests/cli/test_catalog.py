@@ -1,0 +1,116 @@
+"""What the catalogue holds, as seen from the command."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeAlias
+
+import pytest
+from click.testing import Result
+
+from loadworthy.catalog.store import Catalog
+
+Call: TypeAlias = Callable[..., Result]
+
+
+@pytest.mark.parametrize("words", [(), ("--lists",), ("--refused",), ("--parts", "transistor")])
+def test_a_missing_catalogue_says_how_to_fill_one(fresh: Call, words: tuple[str, ...], tmp_path: Path) -> None:
+    """Status 2, where it was looked for, and the command that fills it."""
+    result = fresh("catalog", *words)
+    assert result.exit_code == 2
+    assert str(tmp_path / "fresh.duckdb") in result.stderr
+    assert "loadworthy intake" in result.stderr
+
+
+def test_the_summary_names_families_lists_and_completeness(greenhouse: Call, lists: list[Path]) -> None:
+    """One screen: what is there, how much of it is known, where it came from."""
+    text = greenhouse("catalog").stdout
+    assert "transistor" in text
+    assert "%" in text
+    assert all(path.name in text for path in lists)
+
+
+def test_the_counts_are_the_same_in_every_format(greenhouse: Call) -> None:
+    """Parts and offers in the table, in JSON and in CSV."""
+    (family,) = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
+    (row,) = csv.DictReader(io.StringIO(greenhouse("catalog", "--format", "csv").stdout))
+    assert (row["parts"], row["offers"]) == (str(family["parts"]), str(family["offers"]))
+    line = next(line for line in greenhouse("catalog").stdout.splitlines() if line.startswith("transistor"))
+    assert line.split()[1:] == [row["parts"], row["offers"]]
+
+
+def test_refused_cells_name_list_row_column_text_and_reason(greenhouse: Call) -> None:
+    """Enough to find the cell in the supplier's file."""
+    rows = list(csv.DictReader(io.StringIO(greenhouse("catalog", "--refused", "--format", "csv").stdout)))
+    assert rows
+    assert all(row["file"] and row["record"] and row["reason"] for row in rows)
+    text = " ".join(greenhouse("catalog", "--refused").stdout.split())
+    assert all(" ".join(row["text"].split()) in text for row in rows)
+
+
+def test_parts_come_out_whole(greenhouse: Call) -> None:
+    """As many lines as parts, SI figures that read back as numbers."""
+    (family,) = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
+    rows = list(csv.DictReader(io.StringIO(greenhouse("catalog", "--parts", "transistor", "--format", "csv").stdout)))
+    assert len(rows) == family["parts"]
+    assert all(5 <= float(row["vds_v"]) <= 3000 for row in rows if row["vds_v"])
+
+
+def test_an_unknown_family_is_wrong_use(greenhouse: Call) -> None:
+    """Status 2, and which there are."""
+    result = greenhouse("catalog", "--parts", "teapot")
+    assert result.exit_code == 2
+    assert "teapot" in result.stderr
+    assert "transistor" in result.stderr
+
+
+def test_two_questions_at_once_are_wrong_use(greenhouse: Call) -> None:
+    """They exclude one another."""
+    assert greenhouse("catalog", "--lists", "--refused").exit_code == 2
+
+
+def test_the_limit_of_refused_lines_is_told(greenhouse: Call) -> None:
+    """Whoever sees the first ones learns that there may be more."""
+    result = greenhouse("catalog", "--refused", "--limit", "1", "--format", "csv")
+    assert len(list(csv.DictReader(io.StringIO(result.stdout)))) == 1
+    assert "--limit" in result.stderr
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("catalog", "--parts", "transistor"),
+        ("choose", "transistor", "--supply", "12V", "--current", "1A"),
+        ("explain", "transistor", "GH-1", "--supply", "12V", "--current", "1A"),
+    ],
+)
+def test_an_empty_catalogue_says_how_to_fill_it(fresh: Call, words: tuple[str, ...], tmp_path: Path) -> None:
+    """A catalogue that was made and never filled: status 2 and the command that fills it."""
+    Catalog.open(tmp_path / "fresh.duckdb", read_only=False).close()
+    result = fresh(*words)
+    assert result.exit_code == 2
+    assert "it holds no transistor" in result.stderr
+    assert "loadworthy intake" in result.stderr
+
+
+def test_the_summary_of_an_empty_catalogue_says_how_to_fill_it(fresh: Call, tmp_path: Path) -> None:
+    """Looking is no mistake: status 0, and the command that fills it."""
+    Catalog.open(tmp_path / "fresh.duckdb", read_only=False).close()
+    result = fresh("catalog")
+    assert result.exit_code == 0
+    assert "loadworthy intake" in result.stderr
+
+
+def test_a_cut_off_catalogue_is_told_as_such(greenhouse: Call, tmp_path: Path, lists: list[Path]) -> None:
+    """A file that lost its end, as after a broken copy: the message is about the file."""
+    whole, cut = tmp_path / "whole.duckdb", tmp_path / "cut.duckdb"
+    greenhouse("intake", lists[0], "--catalog", whole)
+    cut.write_bytes(whole.read_bytes()[: whole.stat().st_size // 4])
+    result = greenhouse("choose", "transistor", "--supply", "12V", "--current", "1A", "--catalog", cut)
+    assert result.exit_code == 2
+    assert "cut.duckdb" in result.stderr
+    assert "fault of the program" not in result.stderr
