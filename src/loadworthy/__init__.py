@@ -1,1 +1,87 @@
-"""Loadworthy: replacement parts that are fit to carry the load."""
+"""Loadworthy: replacement parts that are fit to carry the load.
+
+Suppliers' tables go into a catalogue, a need goes in, the parts that carry it come out ranked:
+
+>>> import loadworthy
+>>> need = loadworthy.TransistorNeed(supply="12V", resistance="1.6ohm", drive="5V", ambient="40degC")
+>>> need.as_json()["current_a"]
+7.5
+
+With a catalogue file at hand::
+
+    loadworthy.intake("greenhouse.duckdb", ["prices.csv"])
+    with loadworthy.Catalog.open("greenhouse.duckdb") as catalog:
+        selection = loadworthy.choose(catalog, need, top=5)
+        selection.to_pandas()
+
+Names are loaded when they are first used: ``import loadworthy`` itself takes no time.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from loadworthy.catalog.intake import intake
+    from loadworthy.catalog.reports import IntakeReport
+    from loadworthy.catalog.store import Catalog
+    from loadworthy.errors import (
+        CatalogError,
+        FamilyError,
+        LoadworthyError,
+        QuantityError,
+        RecipeError,
+        UnreadableFile,
+        UsageError,
+    )
+    from loadworthy.explanation import Explanation, explain
+    from loadworthy.needs import NEEDS, TransistorNeed
+    from loadworthy.selection import Selection, choose
+
+__all__ = [
+    "NEEDS",
+    "Catalog",
+    "CatalogError",
+    "Explanation",
+    "FamilyError",
+    "IntakeReport",
+    "LoadworthyError",
+    "QuantityError",
+    "RecipeError",
+    "Selection",
+    "TransistorNeed",
+    "UnreadableFile",
+    "UsageError",
+    "choose",
+    "explain",
+    "intake",
+]
+
+_HOMES = {
+    "NEEDS": "loadworthy.needs",
+    "Catalog": "loadworthy.catalog.store",
+    "Explanation": "loadworthy.explanation",
+    "IntakeReport": "loadworthy.catalog.reports",
+    "Selection": "loadworthy.selection",
+    "TransistorNeed": "loadworthy.needs",
+    "choose": "loadworthy.selection",
+    "explain": "loadworthy.explanation",
+    "intake": "loadworthy.catalog.intake",
+}
+
+
+def __getattr__(name: str) -> Any:  # noqa: ANN401 - whatever is asked for
+    if name == "__version__":
+        from importlib.metadata import version  # noqa: PLC0415 - asked for seldom
+
+        return version("loadworthy")
+    if name not in __all__:
+        raise AttributeError(f"module 'loadworthy' has no attribute {name!r}")
+    found = getattr(import_module(_HOMES.get(name, "loadworthy.errors")), name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__, "__version__"])

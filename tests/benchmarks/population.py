@@ -57,7 +57,7 @@ class _Outline:
     rthja: float  # K/W, typical
     rthja_spread: float  # natural logarithm
     amperes: float  # what the leads carry
-    case_rated: bool  # rated at the case, else at the ambient
+    rated_at_case: bool  # rated at the case, else at the ambient
     hot_share: float  # share of parts with TJmax 175 °C
     price: float
 
@@ -65,47 +65,47 @@ class _Outline:
 _OUTLINES = {
     "PQFN 5x6": _Outline(
         weight=14, die_mm2=(1, 11), lead_ohm=0.35e-3, rthjc=0.5, rthja=50, rthja_spread=0.25, amperes=100,
-        case_rated=True, hot_share=0.3, price=0.20,
+        rated_at_case=True, hot_share=0.3, price=0.20,
     ),
     "SO-8": _Outline(
         weight=14, die_mm2=(0.8, 7), lead_ohm=1.5e-3, rthjc=14, rthja=75, rthja_spread=0.2, amperes=20,
-        case_rated=False, hot_share=0.05, price=0.16,
+        rated_at_case=False, hot_share=0.05, price=0.16,
     ),
     "SOT-223": _Outline(
         weight=4, die_mm2=(0.5, 4), lead_ohm=2.5e-3, rthjc=8, rthja=75, rthja_spread=0.25, amperes=8,
-        case_rated=False, hot_share=0.1, price=0.14,
+        rated_at_case=False, hot_share=0.1, price=0.14,
     ),
     "SOT-23": _Outline(
         weight=8, die_mm2=(0.15, 1), lead_ohm=5e-3, rthjc=60, rthja=220, rthja_spread=0.3, amperes=6,
-        case_rated=False, hot_share=0.05, price=0.05,
+        rated_at_case=False, hot_share=0.05, price=0.05,
     ),
     "TO-220": _Outline(
         weight=18, die_mm2=(2, 22), lead_ohm=0.7e-3, rthjc=0.25, rthja=62, rthja_spread=0.02, amperes=120,
-        case_rated=True, hot_share=0.65, price=0.28,
+        rated_at_case=True, hot_share=0.65, price=0.28,
     ),
     "TO-220 full-pack": _Outline(
         weight=6, die_mm2=(2, 18), lead_ohm=0.8e-3, rthjc=2.8, rthja=65, rthja_spread=0.02, amperes=60,
-        case_rated=True, hot_share=0.4, price=0.33,
+        rated_at_case=True, hot_share=0.4, price=0.33,
     ),
     "TO-247": _Outline(
         weight=5, die_mm2=(6, 60), lead_ohm=0.5e-3, rthjc=0.12, rthja=40, rthja_spread=0.03, amperes=200,
-        case_rated=True, hot_share=0.65, price=0.80,
+        rated_at_case=True, hot_share=0.65, price=0.80,
     ),
     "TO-251": _Outline(
         weight=4, die_mm2=(1, 9), lead_ohm=1.0e-3, rthjc=0.5, rthja=100, rthja_spread=0.05, amperes=50,
-        case_rated=True, hot_share=0.5, price=0.20,
+        rated_at_case=True, hot_share=0.5, price=0.20,
     ),
     "TO-252": _Outline(
         weight=14, die_mm2=(1, 10), lead_ohm=0.7e-3, rthjc=0.5, rthja=60, rthja_spread=0.3, amperes=80,
-        case_rated=True, hot_share=0.5, price=0.18,
+        rated_at_case=True, hot_share=0.5, price=0.18,
     ),
     "TO-263": _Outline(
         weight=11, die_mm2=(3, 25), lead_ohm=0.5e-3, rthjc=0.25, rthja=45, rthja_spread=0.15, amperes=160,
-        case_rated=True, hot_share=0.6, price=0.45,
+        rated_at_case=True, hot_share=0.6, price=0.45,
     ),
     "TO-92": _Outline(
         weight=2, die_mm2=(0.3, 1.5), lead_ohm=10e-3, rthjc=70, rthja=320, rthja_spread=0.06, amperes=1.5,
-        case_rated=False, hot_share=0.0, price=0.06,
+        rated_at_case=False, hot_share=0.0, price=0.06,
     ),
 }  # fmt: skip
 PACKAGES = tuple(sorted(_OUTLINES))  # a code sorts as its name does
@@ -231,7 +231,7 @@ def _ratings(rng: np.random.Generator, keys: Block, best_ohm: Floats, die_mm2: F
     rthja = np.rint(_of_outline(package, "rthja") * _spread(rng, rows, _of_outline(package, "rthja_spread")))
     exponent = np.interp(vds, [60, 150], [1.65, 2.4]) + 0.08 * rng.standard_normal(rows)
     hot_ohm = best_ohm * ((limit + 273.15) / 298.15) ** exponent
-    leads, at_case = _of_outline(package, "amperes"), _of_outline(package, "case_rated") == 1.0
+    leads, at_case = _of_outline(package, "amperes"), _of_outline(package, "rated_at_case") == 1.0
 
     def current(case_degc: float, rth: Floats, *, told: NDArray[np.bool_]) -> Floats:
         amperes = np.minimum(np.sqrt((limit - case_degc) / (rth * hot_ohm)), leads)

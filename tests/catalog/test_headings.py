@@ -78,7 +78,7 @@ def scale(text: str, figure: str, unit: str | None) -> float | None:
                 "U_DS [V]",
                 "Drain–source voltage [V]",
                 "Drain-source voltage",
-                "Drain to source voltage (VDSS)",
+                "Voltage drain to source (VDSS)",
                 "Drain source breakdown voltage",
                 "Drain-Source-Spannung",
                 "Drain-Source-Spannung UDS [V]",

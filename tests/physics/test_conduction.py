@@ -74,12 +74,8 @@ def test_the_second_order_law_gives_the_published_hot_figure_back_within_2_perce
     assert hot == pytest.approx(figure.hot_mohm * 1e-3, rel=0.02 if fitted(figure) > 2.4 else 0.0105)
 
 
-@pytest.mark.parametrize(
-    ("at_100", "at_175"), [HOT_FIGURES[0:2], HOT_FIGURES[2:4]], ids=["typical", "maximum"]
-)
-def test_the_exponent_of_the_hottest_figure_foretells_the_one_between(
-    at_100: HotFigure, at_175: HotFigure
-) -> None:
+@pytest.mark.parametrize(("at_100", "at_175"), [HOT_FIGURES[0:2], HOT_FIGURES[2:4]], ids=["typical", "maximum"])
+def test_the_exponent_of_the_hottest_figure_foretells_the_one_between(at_100: HotFigure, at_175: HotFigure) -> None:
     """PSMN4R5-40BS prints a third point, which the fit has not seen: to the printed digits."""
     between_mohm = 1e3 * conduction.resistance_at(
         rds25_ohm=at_175.cold_mohm * 1e-3, exponent=fitted(at_175), junction_degc=at_100.hot_degc
@@ -110,9 +106,7 @@ def test_the_assumed_exponent_is_no_more_hopeful_than_the_rule_of_thumb() -> Non
     """
     ratio = conduction.resistance_at(rds25_ohm=1.0, exponent=1.65, junction_degc=125.0)
     assert 1.5 <= ratio <= 1.25 * 1.5
-    at_60, at_100 = (
-        conduction.resistance_at(rds25_ohm=1.0, exponent=1.65, junction_degc=hot) for hot in (60.0, 100.0)
-    )
+    at_60, at_100 = (conduction.resistance_at(rds25_ohm=1.0, exponent=1.65, junction_degc=hot) for hot in (60.0, 100.0))
     assert at_60 <= 1.3 <= at_100
 
 
@@ -162,9 +156,7 @@ def test_under_8_milliohm_at_11_ampere_is_under_a_watt() -> None:
 
 
 @given(st.floats(0.0, 100.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
-def test_conduction_loss_is_the_rms_current_squared_times_resistance(
-    current: float, duty: float, ohm: float
-) -> None:
+def test_conduction_loss_is_the_rms_current_squared_times_resistance(current: float, duty: float, ohm: float) -> None:
     """Two ways to the same heat."""
     rms = conduction.rms_current(current_a=current, duty=duty)
     loss = conduction.conduction_loss(current_a=current, duty=duty, resistance_ohm=ohm)

@@ -15,14 +15,9 @@ import pytest
 
 from loadworthy import physics
 
-MODULES = tuple(
-    getattr(physics, name) for name in physics.__all__ if isinstance(getattr(physics, name), ModuleType)
-)
+MODULES = tuple(getattr(physics, name) for name in physics.__all__ if isinstance(getattr(physics, name), ModuleType))
 FUNCTIONS = tuple(
-    getattr(module, name)
-    for module in MODULES
-    for name in module.__all__
-    if inspect.isfunction(getattr(module, name))
+    getattr(module, name) for module in MODULES for name in module.__all__ if inspect.isfunction(getattr(module, name))
 )
 
 # The unit that the end of a name promises; the first that fits counts.
@@ -58,9 +53,7 @@ class TestDocstring:
 
     def test_names_exactly_the_arguments_of_the_signature(self, function: Callable[..., Any]) -> None:
         """In the same order."""
-        assert list(described(sections(function)["Parameters"])) == list(
-            inspect.signature(function).parameters
-        )
+        assert list(described(sections(function)["Parameters"])) == list(inspect.signature(function).parameters)
 
     def test_says_the_unit_that_each_name_promises(self, function: Callable[..., Any]) -> None:
         """In square brackets; 1 for a bare number."""

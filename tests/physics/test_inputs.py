@@ -160,9 +160,7 @@ def test_a_zero_that_would_divide_is_refused_by_name(function: Callable[..., Any
 
 
 @pytest.mark.parametrize(("function", "argument", "value"), OUT_OF_RANGE)
-def test_a_value_out_of_range_is_refused_by_name(
-    function: Callable[..., Any], argument: str, value: float
-) -> None:
+def test_a_value_out_of_range_is_refused_by_name(function: Callable[..., Any], argument: str, value: float) -> None:
     """At or just past the edge of what each may be."""
     with pytest.raises(UsageError) as caught:
         function(**CALLS[function] | {argument: value})

@@ -41,7 +41,7 @@ def test_gate_loss_is_the_energy_that_the_driver_gives_in_a_period() -> None:
 
 @pytest.mark.parametrize("current_share", [0.2, 0.5, 0.9])
 def test_an_inductive_step_costs_the_integral_of_voltage_times_current(current_share: float) -> None:
-    """The current ramps at full voltage, then the voltage at full current, however they share the time."""
+    """The current climbs at full voltage, then the voltage at full current, however they share the time."""
 
     def voltage(t: float) -> float:
         return 12.0 if t < current_share else 12.0 * (1.0 - t) / (1.0 - current_share)
@@ -50,18 +50,14 @@ def test_an_inductive_step_costs_the_integral_of_voltage_times_current(current_s
         return min(t / current_share, 1.0) * 3.0
 
     energy, _ = quad(lambda t: voltage(t) * current(t), 0.0, 1.0, points=[current_share])
-    loss = switching.switching_loss(
-        supply_v=12.0, current_a=3.0, rise_s=1e-6, fall_s=0.0, pwm_hz=20e3, inductive=True
-    )
+    loss = switching.switching_loss(supply_v=12.0, current_a=3.0, rise_s=1e-6, fall_s=0.0, pwm_hz=20e3, inductive=True)
     assert loss == pytest.approx(energy * 1e-6 * 20e3)
 
 
 def test_a_resistive_step_costs_the_integral_of_voltage_times_current() -> None:
     """Voltage and current ramp together."""
     energy, _ = quad(lambda t: 12.0 * (1.0 - t) * 3.0 * t, 0.0, 1.0)
-    loss = switching.switching_loss(
-        supply_v=12.0, current_a=3.0, rise_s=0.0, fall_s=1e-6, pwm_hz=20e3, inductive=False
-    )
+    loss = switching.switching_loss(supply_v=12.0, current_a=3.0, rise_s=0.0, fall_s=1e-6, pwm_hz=20e3, inductive=False)
     assert loss == pytest.approx(energy * 1e-6 * 20e3)
 
 
@@ -96,9 +92,7 @@ def test_transition_times_move_the_gate_drain_charge_through_the_resistor(
 
     Held against the charge itself: the current of the resistor, integrated over the time, is Qgd.
     """
-    rise, fall = switching.transition_times(
-        qgd_c=qgd, gate_ohm=ohm, drive_v=plateau + headroom, plateau_v=plateau
-    )
+    rise, fall = switching.transition_times(qgd_c=qgd, gate_ohm=ohm, drive_v=plateau + headroom, plateau_v=plateau)
     on, _ = quad(lambda _time: (plateau + headroom - plateau) / ohm, 0.0, rise)
     off, _ = quad(lambda _time: plateau / ohm, 0.0, fall)
     assert on == pytest.approx(qgd, rel=1e-9)
@@ -125,9 +119,7 @@ def test_a_divider_with_one_resistor_takes_nothing(series_ohm: float, pulldown_o
 
 
 @given(st.floats(0.1, 24.0), st.floats(0.0, 1e6), st.floats(1.0, 1e7))
-def test_the_divider_passes_the_same_current_through_both_resistors(
-    pin: float, series: float, pulldown: float
-) -> None:
+def test_the_divider_passes_the_same_current_through_both_resistors(pin: float, series: float, pulldown: float) -> None:
     """(V − VGS)/Rs = VGS/Rp, cleared of its fractions."""
     gate = switching.gate_divider(pin_v=pin, series_ohm=series, pulldown_ohm=pulldown)
     assert 0.0 <= gate <= pin

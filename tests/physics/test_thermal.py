@@ -71,9 +71,7 @@ def test_the_case_current_rating_falls_from_25_to_100_degc_as_the_military_sheet
 
 
 @pytest.mark.parametrize(("case_degc", "printed_a"), [(25.0, 5.5), (100.0, 3.5)])
-def test_the_current_rating_of_a_200_v_part_follows_from_its_hot_resistance(
-    case_degc: float, printed_a: float
-) -> None:
+def test_the_current_rating_of_a_200_v_part_follows_from_its_hot_resistance(case_degc: float, printed_a: float) -> None:
     """2N6798: 400 mΩ at 25 °C, 750 mΩ at 125 °C (data sheet, read); RθJC 5.0 K/W, TJmax 150 °C (/557F, read).
 
     That the pair 5.5 and 3.5 A of /557F, printed in half amperes, is this part's is from memory.
@@ -348,9 +346,7 @@ def test_a_chain_is_never_better_than_its_worst_member(rthjc: float, rthcs: floa
     assert total >= max(rthjc, rthcs, rthsa)
 
 
-@pytest.mark.parametrize(
-    ("rated", "allowed"), [(125.0, 100.0), (150.0, 125.0), (175.0, 125.0), (200.0, 125.0)]
-)
+@pytest.mark.parametrize(("rated", "allowed"), [(125.0, 100.0), (150.0, 125.0), (175.0, 125.0), (200.0, 125.0)])
 def test_the_junction_limit_is_the_lesser_of_derated_and_cap(rated: float, allowed: float) -> None:
     """25 K below the rating, and 125 °C at most: practice."""
     assert thermal.junction_limit(junction_max_degc=rated, derate_k=25.0, cap_degc=125.0) == allowed

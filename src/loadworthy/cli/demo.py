@@ -63,7 +63,7 @@ def _folder(into: Path | None) -> Iterator[Path]:
 def _tell(question: Mapping[str, Any], folder: Path, *, kept: Path | None) -> None:
     from loadworthy.catalog.intake import intake  # noqa: PLC0415 - brings DuckDB in
     from loadworthy.catalog.store import Catalog  # noqa: PLC0415
-    from loadworthy.explain import explain  # noqa: PLC0415
+    from loadworthy.explanation import explain  # noqa: PLC0415
     from loadworthy.needs import NEEDS  # noqa: PLC0415
     from loadworthy.report.choices import choice_text  # noqa: PLC0415
     from loadworthy.report.explanations import criteria_text, formulas_text  # noqa: PLC0415

@@ -24,7 +24,7 @@ _EXAMPLES = """Examples:
 
 def _command(family: str, need: type[Need]) -> click.Command:
     def run(part: str, maker: str | None, catalog_path: Any, form: str, **given: Any) -> None:  # noqa: ANN401
-        from loadworthy.explain import explain as explained  # noqa: PLC0415 - brings DuckDB in
+        from loadworthy.explanation import explain as explained  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
         with opened(catalog_path, family=family) as catalog:

@@ -152,9 +152,7 @@ def hot_coefficients(*, exponent: FloatOrArray) -> tuple[FloatOrArray, FloatOrAr
     return plain(n / _REFERENCE_K), plain(n * (n - 1.0) / (2.0 * _REFERENCE_K**2))
 
 
-def resistance_at(
-    *, rds25_ohm: FloatOrArray, exponent: FloatOrArray, junction_degc: FloatOrArray
-) -> FloatOrArray:
+def resistance_at(*, rds25_ohm: FloatOrArray, exponent: FloatOrArray, junction_degc: FloatOrArray) -> FloatOrArray:
     """On-resistance at a junction temperature, by the second-order law that everything else here uses.
 
     Parameters

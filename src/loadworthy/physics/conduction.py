@@ -154,9 +154,7 @@ def worst_case_current(
     >>> round(worst_case_current(supply_v=12.0, resistance_ohm=1.6, tolerance=0.05), 3)
     7.895
     """
-    least_ohm = positive("resistance_ohm", resistance_ohm) * (
-        1.0 - fraction("tolerance", tolerance, below_one=True)
-    )
+    least_ohm = positive("resistance_ohm", resistance_ohm) * (1.0 - fraction("tolerance", tolerance, below_one=True))
     return plain(not_negative("supply_v", supply_v) / least_ohm)
 
 
@@ -196,9 +194,7 @@ def rms_current(*, current_a: FloatOrArray, duty: FloatOrArray) -> FloatOrArray:
     return plain(not_negative("current_a", current_a) * np.sqrt(fraction("duty", duty)))
 
 
-def conduction_loss(
-    *, current_a: FloatOrArray, duty: FloatOrArray, resistance_ohm: FloatOrArray
-) -> FloatOrArray:
+def conduction_loss(*, current_a: FloatOrArray, duty: FloatOrArray, resistance_ohm: FloatOrArray) -> FloatOrArray:
     """Heat in a resistance that carries a switched current.
 
     Parameters

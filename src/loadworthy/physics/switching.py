@@ -10,9 +10,7 @@ from loadworthy.physics._values import FloatOrArray, not_negative, plain, positi
 __all__ = ["gate_divider", "gate_loss", "switching_loss", "transition_times"]
 
 
-def gate_divider(
-    *, pin_v: FloatOrArray, series_ohm: FloatOrArray, pulldown_ohm: FloatOrArray
-) -> FloatOrArray:
+def gate_divider(*, pin_v: FloatOrArray, series_ohm: FloatOrArray, pulldown_ohm: FloatOrArray) -> FloatOrArray:
     """Gate voltage left behind a series resistor by a pull-down resistor at the gate.
 
     Parameters
@@ -199,6 +197,4 @@ def gate_loss(*, drive_v: FloatOrArray, qg_c: FloatOrArray, pwm_hz: FloatOrArray
     >>> round(1e3 * 2 * gate_loss(drive_v=5.0, qg_c=1e-9, pwm_hz=2e6))
     20
     """
-    return plain(
-        not_negative("drive_v", drive_v) * not_negative("qg_c", qg_c) * not_negative("pwm_hz", pwm_hz)
-    )
+    return plain(not_negative("drive_v", drive_v) * not_negative("qg_c", qg_c) * not_negative("pwm_hz", pwm_hz))

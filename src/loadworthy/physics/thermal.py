@@ -100,15 +100,11 @@ def case_current_rating(
     >>> [round(case_current_rating(case_degc=case, **part), 2) for case in (25.0, 100.0)]
     [5.59, 3.54]
     """
-    power_w = power_rating(
-        junction_max_degc=junction_max_degc, case_degc=case_degc, rthjc_k_per_w=rthjc_k_per_w
-    )
+    power_w = power_rating(junction_max_degc=junction_max_degc, case_degc=case_degc, rthjc_k_per_w=rthjc_k_per_w)
     return plain(np.sqrt(power_w / positive("hot_resistance_ohm", hot_resistance_ohm)))
 
 
-def chain(
-    *, rthjc_k_per_w: FloatOrArray, rthcs_k_per_w: FloatOrArray, rthsa_k_per_w: FloatOrArray
-) -> FloatOrArray:
+def chain(*, rthjc_k_per_w: FloatOrArray, rthcs_k_per_w: FloatOrArray, rthsa_k_per_w: FloatOrArray) -> FloatOrArray:
     """Thermal resistance from junction to ambient through a heat sink.
 
     Parameters
@@ -151,9 +147,7 @@ def chain(
     )
 
 
-def junction_limit(
-    *, junction_max_degc: FloatOrArray, derate_k: FloatOrArray, cap_degc: FloatOrArray
-) -> FloatOrArray:
+def junction_limit(*, junction_max_degc: FloatOrArray, derate_k: FloatOrArray, cap_degc: FloatOrArray) -> FloatOrArray:
     """Junction temperature to allow, below the rated maximum.
 
     Parameters

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import pint
 
 #: A quantity as a user gives it: a text with its unit, or a pint quantity.
-Measure: TypeAlias = "str | pint.Quantity"
+Measure: TypeAlias = "str | pint.Quantity[float]"
 
 __all__ = ["Measure", "letter_code", "show", "si"]
 
@@ -121,9 +121,7 @@ def si(measure: Measure, unit: str) -> float:
         return code
     match = _TYPED.fullmatch(text)
     if match is None:
-        raise QuantityError(
-            f"{measure!r} is not a quantity.", way_out=f"Write it like {_EXAMPLES.get(unit, unit)}."
-        )
+        raise QuantityError(f"{measure!r} is not a quantity.", way_out=f"Write it like {_EXAMPLES.get(unit, unit)}.")
     number, written = match["number"], match["unit"].strip()
     value = read_number(number, decimal=_typed_mark(number, text))
     if value is None:
@@ -138,10 +136,7 @@ def si(measure: Measure, unit: str) -> float:
             f"{measure!r} has no unit.", way_out=f"Write it with one, like {_EXAMPLES.get(unit, unit)}."
         )
     known = scale(written, unit)
-    if known is not None:
-        result = known.apply(value)
-    else:
-        result = _through_pint(value, written, unit, measure)
+    result = known.apply(value) if known is not None else _through_pint(value, written, unit, measure)
     if not math.isfinite(result):
         raise QuantityError(f"{measure!r} is not a finite number.", way_out="Write a smaller one.")
     return result
@@ -150,14 +145,14 @@ def si(measure: Measure, unit: str) -> float:
 def _through_pint(value: float, written: str, unit: str, measure: str) -> float:
     """Ask pint for a unit that the table does not hold (``hp``, ``thou``, ``BTU/hour``)."""
     if dimension_of(written) is None and re.fullmatch(r"[A-Za-z_°Ωµ/*^ \d.-]{1,40}", written):
-        import pint  # noqa: PLC0415 - its registry takes longer to start than most commands take to run
+        import pint  # noqa: PLC0415 - its registry takes longer to start than most commands
 
         try:
-            quantity = pint.get_application_registry().Quantity(value, written.replace("°", "deg"))
+            quantity = pint.UnitRegistry().Quantity(value, written.replace("°", "deg"))
             return _from_pint(quantity, unit)
         except QuantityError:
             raise
-        except Exception as error:  # noqa: BLE001 - whatever pint makes of a text it cannot read
+        except Exception as error:  # whatever pint makes of a text it cannot read
             raise _wrong_unit(measure, written, unit) from error
     raise _wrong_unit(measure, written, unit)
 
@@ -169,7 +164,7 @@ def _wrong_unit(measure: object, written: str, unit: str) -> QuantityError:
     )
 
 
-def _from_pint(measure: pint.Quantity, unit: str) -> float:
+def _from_pint(measure: pint.Quantity[float], unit: str) -> float:
     if not hasattr(measure, "to") or not hasattr(measure, "magnitude"):
         raise QuantityError(
             f"{measure!r} is a bare number or no quantity at all.",
@@ -185,7 +180,7 @@ def _from_pint(measure: pint.Quantity, unit: str) -> float:
     }
     try:
         return float(measure.to(names.get(unit, unit)).magnitude)
-    except Exception as error:  # noqa: BLE001 - pint's errors have no common base worth naming here
+    except Exception as error:  # pint's errors have no common base
         raise _wrong_unit(measure, str(getattr(measure, "units", "")), unit) from error
 
 

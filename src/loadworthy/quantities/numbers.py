@@ -18,7 +18,7 @@ DecimalMark: TypeAlias = Literal[".", ","]
 #: to the reader of the text, since a hyphen between two numbers is a range and not a sign.
 NUMBER = (
     r"(?:\d{1,3}(?:[ '’]\d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|(?<![^\s=<>≤≥±@:(\[/+-])[.,]\d+)"
-    r"(?:[eE][-+]?\d+(?![\d.,]*[A-Za-zΩµ])|\s?[x×·*]\s?10\^?[-+]?\d+)?"
+    r"(?:[eE][-+]?\d+(?!\d)|\s?[x×·*]\s?10\^?[-+]?\d+)?"
 )
 
 _EXPONENT = re.compile(r"(?:[eE]|\s?[x×·*]\s?10\^?)([-+]?\d+)$")
@@ -29,7 +29,7 @@ def _grouped(mark: DecimalMark) -> re.Pattern[str]:
     other = re.escape("," if mark == "." else ".")
     point = re.escape(mark)
     return re.compile(
-        rf"(?P<whole>\d{{1,3}}(?:{other}\d{{3}})+|\d{{1,3}}(?:[ '’]\d{{3}})+|\d*)(?:{point}(?P<part>\d+))?"
+        rf"(?P<whole>[1-9]\d{{0,2}}(?:{other}\d{{3}})+|[1-9]\d{{0,2}}(?:[ '’]\d{{3}})+|\d*)(?:{point}(?P<part>\d+))?"
     )
 
 

@@ -40,7 +40,7 @@ _AWAY = {ord(letter): code for letter, code in _KEPT.items()}
 
 
 def tidy(text: str) -> str:
-    """Bring a text to one spelling: one omega, one micro, one minus, plain spaces.
+    r"""Bring a text to one spelling: one omega, one micro, one minus, plain spaces.
 
     Letters keep their case (mΩ and MΩ differ by 10⁹); superscripts become plain digits, so that
     ``cm²`` reads ``cm2`` and ``D²PAK`` reads ``D2PAK``.
@@ -57,7 +57,7 @@ def tidy(text: str) -> str:
 
     Examples
     --------
-    >>> tidy("12\\u00a0m\\u2126")
+    >>> tidy("12\u00a0m\u2126")
     '12 mΩ'
     >>> tidy("1.4ºC/W"), tidy("−30V"), tidy("1…2.5 V"), tidy("62 ℃/W")
     ('1.4°C/W', '-30V', '1…2.5 V', '62 °C/W')

@@ -149,7 +149,9 @@ def scale(unit: str, dimension: str) -> Scale | None:
         return None
     for prefix, factor in _PREFIXES.items():
         if unit.startswith(prefix):
-            found = family.spellings.get(unit[len(prefix) :].lstrip(" -") if len(prefix) > 1 else unit[1:])
+            rest = unit[len(prefix) :]
+            spaced = len(prefix) > 1 or dimension == "ohm"  # "milli ohm", "m Ohm", but never "m A"
+            found = family.spellings.get(rest.lstrip(" -") if spaced else rest)
             if found is not None:
                 return Scale(float(f"{found * factor:.12g}"))
     return None

@@ -140,7 +140,7 @@ def lettered(rows: Iterable[Mapping[str, Any]], key: str) -> tuple[list[dict[str
     Examples
     --------
     >>> lettered([{"on": ["exponent"]}, {"on": ["RθJA", "exponent"]}, {"on": []}], "on")
-    ([{'on': 'a'}, {'on': 'ba'}, {'on': ''}], (('a', 'exponent'), ('b', 'RθJA')))
+    ([{'on': 'a'}, {'on': 'ab'}, {'on': ''}], (('a', 'exponent'), ('b', 'RθJA')))
     """
     letters: dict[str, str] = {}
     marked = []
@@ -154,7 +154,7 @@ def lettered(rows: Iterable[Mapping[str, Any]], key: str) -> tuple[list[dict[str
 
 def _joined(letters: Iterable[str]) -> str:
     """Letters stand close together; doubled ones would run into each other."""
-    found = list(letters)
+    found = sorted(letters, key=lambda letter: (len(letter), letter))
     return ("" if all(len(letter) == 1 for letter in found) else " ").join(found)
 
 

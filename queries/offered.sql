@@ -1,0 +1,20 @@
+-- Every part of the family with the best standing of its offers against what the need asks of one: 2 one offer
+-- meets it all, 1 one may (its stock or price is not stated, or in another currency), 0 none does. Supplier,
+-- stock and price are judged on the same offer.
+SELECT parts.*, coalesce(offers.standing, 0) AS standing
+FROM parts_{{family}} AS parts
+LEFT JOIN (
+    SELECT part_key, max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing
+    FROM (
+        SELECT
+            part_key,
+            ($supplier_count = 0 OR lower(supplier) IN ($supplier))
+                AND CASE WHEN $in_stock THEN stock > 0 ELSE TRUE END
+                AND CASE
+                    WHEN $max_price IS NULL THEN TRUE WHEN currency = $currency THEN unit_price <= $max_price
+                END AS meets
+        FROM offers
+        WHERE family = $family
+    ) AS each_offer
+    GROUP BY part_key
+) AS offers ON offers.part_key = parts.part_key

@@ -1,0 +1,227 @@
+"""One part against one need, line by line: what it has, what it needs, and the arithmetic."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from loadworthy import quantities, statements
+from loadworthy.criteria import Criterion, Formula
+from loadworthy.errors import UsageError
+from loadworthy.judging import assumed, figures, plain, require_parts, statement
+from loadworthy.needs import Need
+from loadworthy.statements import Connection, HasConnection, Statement
+
+__all__ = ["CriterionLine", "Explanation", "FormulaLine", "explain"]
+
+_FIGURE = re.compile(r"\{(\w+):([^}]+)\}")
+_VERDICTS = {True: "pass", False: "fail", None: "unknown"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CriterionLine:
+    """One criterion: what the part has, what it needs, by how much, and where the limit comes from.
+
+    ``margin`` is the distance to the limit in the criterion's unit, negative where it is missed; None where
+    nothing numeric is compared or a side is not known.
+    """
+
+    name: str
+    title: str
+    symbol: str
+    rule: str
+    value: float | str | None
+    limit: float | str | None
+    margin: float | None
+    unit: str | None
+    sense: str
+    verdict: str
+    accepted: bool
+    source: str
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormulaLine:
+    """One step of the arithmetic: the law, the law with the numbers put in, and its source."""
+
+    title: str
+    text: str
+    worked: str
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Explanation:
+    """One part against one need.
+
+    Attributes
+    ----------
+    need
+        The need.
+    part
+        The part's figures in SI units.
+    fits
+        Whether every criterion passes, counting accepted unknowns as passed.
+    criteria
+        One line a criterion, in the order of the need.
+    formulas
+        The arithmetic.
+    assumed
+        What the figures rest on.
+    remedy
+        What would make the part fit, by name with its unit, where only its heat stops it.
+    cautions
+        What to mind.
+    statements
+        The statements that ran, with what was bound to them.
+    """
+
+    need: Need
+    part: Mapping[str, Any]
+    fits: bool
+    criteria: tuple[CriterionLine, ...]
+    formulas: tuple[FormulaLine, ...]
+    assumed: tuple[str, ...]
+    remedy: Mapping[str, float]
+    cautions: tuple[str, ...]
+    statements: tuple[Statement, ...] = field(repr=False)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values, with the SI units in the names."""
+        return {
+            "need": self.need.as_json(),
+            "part": dict(self.part),
+            "fits": self.fits,
+            "criteria": [{**asdict(line), "assumed": list(line.assumed)} for line in self.criteria],
+            "formulas": [asdict(line) for line in self.formulas],
+            "assumed": list(self.assumed),
+            "remedy": dict(self.remedy),
+            "cautions": list(self.cautions),
+        }
+
+
+def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None = None) -> Explanation:
+    """Hold one part against a need.
+
+    Parameters
+    ----------
+    catalog
+        The catalogue; only its ``connection`` is used.
+    part
+        Its part number; case does not count.
+    need
+        What the part is needed for.
+    maker
+        Its maker, where several use the number.
+
+    Raises
+    ------
+    CatalogError
+        The catalogue holds no parts of the family.
+    UsageError
+        There is no such part, or several makers have one.
+    """
+    connection: Connection = catalog.connection
+    require_parts(connection, need.rules.family)
+    wanted = part.strip()
+    asked = statement(
+        "one_part", need, closely=True, values={"part": wanted, "maker": maker.strip() if maker else None}
+    )
+    rows = asked.rows(connection)
+    if not rows:
+        raise _no_such_part(connection, wanted, maker, need)
+    if len(rows) > 1:
+        makers = ", ".join(str(row["maker"]) for row in rows)
+        raise UsageError(f"{part!r} is made by {makers}.", where="PART", way_out="Say whose part it is with --maker.")
+    row = rows[0]
+    lines = tuple(_line(need.rules.criterion(name), row, need) for name in need.asked())
+    failing = [line.name for line in lines if line.verdict == "fail"]
+    remedy = {}
+    if failing and set(failing) <= {"loss", "heat"}:
+        remedy = need.remedy({**row, "criterion": failing[0]})
+    return Explanation(
+        need=need,
+        part=figures(row),
+        fits=all(line.verdict == "pass" or line.accepted for line in lines),
+        criteria=lines,
+        formulas=tuple(_formulas(row, need)),
+        assumed=tuple(assumed(row, need)),
+        remedy=remedy,
+        cautions=need.cautions(),
+        statements=(asked,),
+    )
+
+
+def _line(criterion: Criterion, row: Mapping[str, Any], need: Need) -> CriterionLine:
+    value, limit = _sides(criterion, row, need)
+    verdict = row[f"ok_{criterion.name}"]
+    return CriterionLine(
+        name=criterion.name,
+        title=criterion.title,
+        symbol=criterion.symbol,
+        rule=criterion.rule,
+        value=value,
+        limit=limit,
+        margin=_margin(criterion, value, limit),
+        unit=criterion.unit,
+        sense=criterion.sense,
+        verdict=_VERDICTS[verdict],
+        accepted=verdict is None and bool(need.parameters()[f"let_{criterion.name}"]),
+        source=need.limit_sources().get(criterion.name, criterion.source),
+        assumed=tuple(assumed(row, need, of=[criterion.name])),
+    )
+
+
+def _sides(criterion: Criterion, row: Mapping[str, Any], need: Need) -> tuple[float | str | None, float | str | None]:
+    if criterion.flag and row[criterion.flag]:
+        return criterion.flag_words, plain(row[f"needs_{criterion.name}"])
+    if criterion.numeric:
+        return plain(row[f"has_{criterion.name}"]), plain(row[f"needs_{criterion.name}"])
+    value = row.get(criterion.figure or "")
+    limit = need.as_json().get(criterion.limit or "")
+    return value, " or ".join(limit) if isinstance(limit, list) else limit
+
+
+def _margin(criterion: Criterion, value: float | str | None, limit: float | str | None) -> float | None:
+    if not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
+        return None
+    return value - limit if criterion.sense == "at least" else limit - value
+
+
+def _formulas(row: Mapping[str, Any], need: Need) -> list[FormulaLine]:
+    known = {**need.parameters(), **figures(row)}
+    return [
+        FormulaLine(title=formula.title, text=formula.text, worked=_worked(formula, known), source=formula.source)
+        for formula in need.rules.formulas
+        if formula.when is None or known.get(formula.when)
+        if all(known.get(name) is not None for name, _ in _FIGURE.findall(formula.worked))
+    ]
+
+
+def _worked(formula: Formula, known: Mapping[str, Any]) -> str:
+    return _FIGURE.sub(lambda figure: quantities.show(known[figure.group(1)], figure.group(2), 4), formula.worked)
+
+
+def _no_such_part(connection: Connection, part: str, maker: str | None, need: Need) -> UsageError:
+    family = need.rules.family
+    near: list[str] = []
+    # The beginning of a number says more than its end: shorten until something holds the piece.
+    for length in range(len(part), 1, -1):
+        asked = statements.bind(
+            "part_numbers", statements.assemble("part_numbers", family=family), {"piece": part[:length]}
+        )
+        numbers = {row["part_number"].lower(): row["part_number"] for row in asked.rows(connection)}
+        close = difflib.get_close_matches(part.lower(), list(numbers), n=5, cutoff=0.4)
+        near = [numbers[number] for number in close]
+        if near:
+            break
+    whose = f" by {maker}" if maker else ""
+    return UsageError(
+        f"the catalogue holds no {family} {part!r}{whose}.",
+        where="PART",
+        way_out=f"Close to it: {', '.join(near)}." if near else "Look at what it holds with: loadworthy catalog.",
+    )

@@ -1,0 +1,126 @@
+"""The family's query put together for one need, and the rows that come back made ready to show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from loadworthy import statements
+from loadworthy.criteria import Criterion, Rules
+from loadworthy.errors import CatalogError
+from loadworthy.needs import Need
+from loadworthy.statements import Connection, Parameter, Statement
+
+__all__ = ["assumed", "figures", "passes", "plain", "require_parts", "statement"]
+
+_JUDGING = ("ok_", "has_", "needs_", "assumed_")
+
+
+def require_parts(connection: Connection, family: str) -> None:
+    """See to it that the catalogue holds a table of the family.
+
+    Raises
+    ------
+    CatalogError
+        No list of the family has been taken in.
+    """
+    text = "SELECT count(*) AS tables FROM information_schema.tables WHERE table_name = $name"
+    if not statements.bind("table", text, {"name": f"parts_{family}"}).rows(connection)[0]["tables"]:
+        raise CatalogError(
+            f"the catalogue holds no {family}.",
+            way_out="Take a supplier's list in with: loadworthy intake FILE.",
+        )
+
+
+def passes(criterion: Criterion) -> str:
+    """Write the condition that a criterion lets a part pass: its verdict, or an accepted unknown."""
+    name = criterion.name
+    return f"(ok_{name} OR (ok_{name} IS NULL AND $let_{name}))"
+
+
+def statement(
+    name: str,
+    need: Need,
+    *,
+    closely: bool,
+    head: str = "",
+    values: Mapping[str, Parameter] | None = None,
+    slots: Mapping[str, str] | None = None,
+) -> Statement:
+    """Put a question over the family's query, and bind the need to it.
+
+    Parameters
+    ----------
+    name
+        The SQL file of the question; its ``{{judged}}`` is the family's query.
+    need
+        The need.
+    closely
+        Whether failures are to be told from unknowns; false reads less.
+    head
+        A condition or order that narrows the parts before their physics is worked out.
+    values, slots
+        What the question's own parameters and slots are.
+    """
+    rules = need.rules
+    source = "offered" if "offer" in need.asked() else "parts"
+    judged = statements.assemble(rules.family, parts=statements.assemble(source, family=rules.family), head=head)
+    text = statements.assemble(name, judged=judged, **_common_slots(rules), **(slots or {}))
+    return statements.bind(name, text, {**need.parameters(), **(values or {}), "closely": closely})
+
+
+def _common_slots(rules: Rules) -> dict[str, str]:
+    return {
+        "passes": "\n    AND ".join(passes(criterion) for criterion in rules.criteria),
+        "order": ", ".join(f"{key} NULLS LAST" for key in rules.ranking.by),
+        "key": rules.ranking.by[0],
+    }
+
+
+def figures(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Keep a row's figures, without its verdicts; what is not a number in them is not known."""
+    return {name: plain(value) for name, value in row.items() if not name.startswith(_JUDGING)}
+
+
+def plain(value: Any) -> Any:  # noqa: ANN401 - whatever a row holds
+    """Give a value that JSON can carry: nan and infinity are not known."""
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def assumed(row: Mapping[str, Any], need: Need, *, of: Iterable[str] | None = None) -> list[str]:
+    """Say in words what a part's figures rest on.
+
+    Parameters
+    ----------
+    row
+        A row of the family's query.
+    need
+        The need that it was held against.
+    of
+        Only what these criteria rest on; else everything, with the unknowns that the need accepts.
+    """
+    rules, letting = need.rules, need.parameters()
+    wanted = None if of is None else set(of)
+    words = [
+        assumption.words
+        for assumption in rules.assumptions
+        if row.get(f"assumed_{assumption.name}") and (wanted is None or wanted & set(assumption.of))
+    ]
+    if wanted is None:
+        words += need.assumptions()
+        words += _typical(row, need)
+    words += [
+        f"{criterion.title} unknown, accepted"
+        for criterion in rules.criteria
+        if row[f"ok_{criterion.name}"] is None
+        and letting[f"let_{criterion.name}"]
+        and (wanted is None or criterion.name in wanted)
+    ]
+    return words
+
+
+def _typical(row: Mapping[str, Any], need: Need) -> list[str]:
+    """Name the figures that a list gives as typical only and that this need looks at."""
+    symbols = [symbol for symbol in (row.get("typical") or "").split(", ") if symbol in need.symbols()]
+    return [f"{', '.join(symbols)} typical, no limit given"] if symbols else []

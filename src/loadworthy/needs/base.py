@@ -1,0 +1,258 @@
+"""What every need is made of: options that describe themselves, and the wishes that all families share."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import MISSING, dataclass, field
+from typing import Any, ClassVar
+
+from loadworthy import criteria, quantities
+from loadworthy.catalog import packages
+from loadworthy.catalog.currencies import currency_of
+from loadworthy.catalog.offers import Prices, read_price
+from loadworthy.errors import QuantityError, UsageError
+from loadworthy.quantities import Measure
+from loadworthy.quantities.numbers import decimal_mark_of
+from loadworthy.statements import Parameter
+
+__all__ = ["Need", "accepted", "margins", "measured", "offer_wishes", "option", "outlines"]
+
+
+def option(
+    words: str,
+    *,
+    default: Any = MISSING,  # noqa: ANN401 - each field has its own type
+    unit: str | None = None,
+    choices: Sequence[str] | None = None,
+    example: str | None = None,
+) -> Any:  # noqa: ANN401 - as dataclasses.field
+    """Make a field of a need that says what a face needs to ask for it.
+
+    Parameters
+    ----------
+    words
+        What it means, in a sentence.
+    default
+        Its default; a tuple makes it repeatable.
+    unit
+        The SI unit of its quantity, named as in :func:`loadworthy.quantities.si`.
+    choices
+        The texts it can be.
+    example
+        How one writes it.
+    """
+    metadata = {
+        "help": words,
+        "unit": unit,
+        "choices": tuple(choices) if choices else None,
+        "repeatable": isinstance(default, tuple),
+        "example": example,
+    }
+    return field(default=default, metadata=metadata)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Need(ABC):
+    """What a part is needed for; each family has its own."""
+
+    family: ClassVar[str]
+
+    @abstractmethod
+    def parameters(self) -> dict[str, Parameter]:
+        """Return every value that the family's query is bound to, in SI units."""
+
+    @abstractmethod
+    def as_json(self) -> dict[str, Any]:
+        """Return the need as plain values, with the SI units in the names."""
+
+    @abstractmethod
+    def asked(self) -> tuple[str, ...]:
+        """Return the criteria that this need judges by, in order."""
+
+    @abstractmethod
+    def limit_sources(self) -> Mapping[str, str]:
+        """Return where the limit of a criterion comes from, by its name."""
+
+    @abstractmethod
+    def assumptions(self) -> tuple[str, ...]:
+        """Return what was assumed of the need itself."""
+
+    @abstractmethod
+    def symbols(self) -> frozenset[str]:
+        """Return the letter symbols of the figures that this need looks at."""
+
+    @abstractmethod
+    def cautions(self) -> tuple[str, ...]:
+        """Return what to mind, for the people who will use the part."""
+
+    @abstractmethod
+    def floor_limit(self, bound: float) -> float:
+        """Return the ranking's floor figure above which no part can rank at `bound` or better."""
+
+    @abstractmethod
+    def remedy(self, row: Mapping[str, Any]) -> dict[str, float]:
+        """Return what would make a near miss fit, by name with its unit; empty where nothing is known."""
+
+    @property
+    def rules(self) -> criteria.Rules:
+        """What the family's parts are judged on."""
+        return criteria.load(self.family)
+
+
+def measured(
+    name: str,
+    measure: Measure | float | None,
+    unit: str,
+    *,
+    above: float = -math.inf,
+    least: float = -math.inf,
+    most: float = math.inf,
+) -> float:
+    """Read one quantity of a need and hold it against what it can be.
+
+    Raises
+    ------
+    QuantityError
+        It is no such quantity, or cannot be.
+    """
+    where = "--" + name.replace("_", "-")
+    if isinstance(measure, float) or measure is None:
+        raise QuantityError("a number without a unit.", where=where, way_out="Give it as text with its unit.")
+    try:
+        value = quantities.si(measure, unit)
+    except QuantityError as error:
+        raise QuantityError(error.message, where=where, way_out=error.way_out) from error
+    bounds: list[tuple[bool, Callable[[], str]]] = [
+        (value > above, lambda: f"must be above {quantities.show(above, unit)}"),
+        (value >= least, lambda: f"must be at least {quantities.show(least, unit)}"),
+        (value <= most, lambda: f"must be at most {quantities.show(most, unit)}"),
+    ]
+    for kept, rule in bounds:
+        if not kept:
+            raise QuantityError(
+                f"{quantities.show(value, unit)} cannot be: it {rule()}.",
+                where=where,
+                way_out="Check it and its unit.",
+            )
+    return value
+
+
+def outlines(texts: Sequence[str]) -> tuple[str, ...]:
+    """Find the outlines that the texts mean.
+
+    Raises
+    ------
+    UsageError
+        One means none; the error names those that look like it.
+    """
+    found: list[str] = []
+    for text in _several("package", texts):
+        name = packages.canonical(text)
+        if name is None:
+            near = packages.near_names(text)
+            raise UsageError(
+                f"{text!r} is no package that Loadworthy knows.",
+                where="--package",
+                way_out=f"Did you mean {' or '.join(near)}?" if near else "Name an outline such as TO-220.",
+            )
+        found.append(name)
+    return tuple(dict.fromkeys(found))
+
+
+def _several(name: str, texts: Sequence[str]) -> Sequence[str]:
+    if isinstance(texts, str):
+        raise UsageError(
+            f"{texts!r} is one text where several may stand.",
+            where="--" + name.replace("_", "-"),
+            way_out=f"Write ({texts!r},).",
+        )
+    return texts
+
+
+def offer_wishes(*, supplier: Sequence[str], in_stock: bool, max_price: str | None) -> dict[str, Parameter]:
+    """Return the parameters that say what one and the same offer must meet.
+
+    Raises
+    ------
+    UsageError
+        The price has no currency, or is none.
+    """
+    price, currency = _price(max_price)
+    suppliers = tuple(name.strip().lower() for name in _several("supplier", supplier))
+    return {
+        "supplier": suppliers,
+        "supplier_count": len(suppliers),
+        "in_stock": bool(in_stock),
+        "max_price": price,
+        "currency": currency,
+    }
+
+
+def _price(text: str | None) -> tuple[float | None, str | None]:
+    if text is None:
+        return None, None
+    currency = currency_of(text)
+    read = read_price(text, decimal=decimal_mark_of("".join(c for c in text if c in "0123456789.,")) or ".")
+    if currency is None or not isinstance(read, Prices) or len(read.breaks) != 1:
+        raise UsageError(
+            f"{text!r} is no price with its currency.",
+            where="--max-price",
+            way_out="Write it like 2.50 EUR.",
+        )
+    return read.breaks[0][1], currency
+
+
+def accepted(names: Sequence[str], rules: criteria.Rules) -> dict[str, Parameter]:
+    """Return one parameter a criterion: whether its unknown may pass.
+
+    Raises
+    ------
+    UsageError
+        There is no such criterion.
+    """
+    known = [criterion.name for criterion in rules.criteria]
+    for name in _several("accept", names):
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=2)
+            raise UsageError(
+                f"{name!r} is no criterion.",
+                where="--accept",
+                way_out=f"Did you mean {' or '.join(near)}?" if near else f"It is one of {', '.join(known)}.",
+            )
+    return {f"let_{name}": name in names for name in known}
+
+
+def margins(
+    rules: criteria.Rules, profile: str, given: Mapping[str, tuple[Measure | None, str]]
+) -> dict[str, criteria.Margin]:
+    """Take a profile's margins, and in their place those that were given.
+
+    Parameters
+    ----------
+    rules
+        What the family is judged by.
+    profile
+        The name of one of its profiles.
+    given
+        Margin → what the user gave (None where nothing) and its unit.
+
+    Raises
+    ------
+    UsageError
+        There is no such profile.
+    """
+    if profile not in rules.profiles:
+        raise UsageError(
+            f"there is no profile {profile!r}.",
+            where="--profile",
+            way_out=f"It is one of {', '.join(rules.profiles)}.",
+        )
+    taken = dict(rules.profiles[profile].margin)
+    for name, (measure, unit) in given.items():
+        if measure is not None:
+            value = measured(name, measure, unit, least=0.0 if unit != "degC" else -math.inf)
+            taken[name] = criteria.Margin(value=value, source=f"as asked by --{name.replace('_', '-')}")
+    return taken

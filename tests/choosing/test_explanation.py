@@ -1,0 +1,108 @@
+"""One part against one need, line by line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from loadworthy.errors import UsageError
+from loadworthy.explanation import explain
+from loadworthy.needs import TransistorNeed
+
+Make = Callable[..., Any]
+NEED = TransistorNeed(supply="12V", resistance="1R6")
+
+
+def test_every_criterion_has_value_limit_margin_and_source(catalog_of: Make, part: Make) -> None:
+    """A part for 15 V misses 1.5 × 12 V by 3 V, and the line says where the 1.5 comes from."""
+    answer = explain(catalog_of(part("A", vds_v=15.0)), "a", NEED)
+    lines = {line.name: line for line in answer.criteria}
+    assert list(lines) == list(NEED.asked())
+    voltage = lines["voltage"]
+    assert (voltage.value, voltage.limit, voltage.margin, voltage.unit, voltage.verdict) == (
+        15.0,
+        18.0,
+        -3.0,
+        "V",
+        "fail",
+    )
+    assert "common practice" in voltage.source
+    assert all(line.source for line in answer.criteria)
+    assert not answer.fits
+
+
+def test_formulas_come_with_their_numbers(catalog_of: Make, part: Make) -> None:
+    """12 V on 1.6 Ω is 7.5 A; the arithmetic of a sink shows only where there is one."""
+    answer = explain(catalog_of(part("A")), "A", NEED)
+    worked = {line.title: line.worked for line in answer.formulas}
+    assert worked["current of the load"] == "7.5 A = 12 V / (1.6 Ω · (1 − 0))"
+    assert "thermal resistance through the sink" not in worked
+    sunk = explain(catalog_of(part("A")), "A", TransistorNeed(supply="12V", resistance="1R6", heatsink="15K/W"))
+    assert "18.5 K/W = 3 K/W + 0.5 K/W + 15 K/W" in [line.worked for line in sunk.formulas]
+
+
+def test_a_part_that_runs_away_is_called_so(catalog_of: Make, part: Make) -> None:
+    """There is no junction temperature to show, and no arithmetic that would pretend one."""
+    answer = explain(catalog_of(part("A", rds={4.5: 0.2})), "A", NEED)
+    heat = next(line for line in answer.criteria if line.name == "heat")
+    assert (heat.value, heat.verdict, heat.margin) == ("thermal runaway", "fail", None)
+    assert "junction temperature" not in [line.title for line in answer.formulas]
+
+
+def test_what_heat_alone_stops_comes_with_a_sink(catalog_of: Make, part: Make) -> None:
+    """The explanation names the sink; where something else fails as well it does not."""
+    catalog = catalog_of(part("A", rds={4.5: 0.03}), part("B", rds={4.5: 0.03}, vds_v=15.0))
+    assert explain(catalog, "A", NEED).remedy["heatsink_needed_k_per_w"] > 0
+    assert not explain(catalog, "B", NEED).remedy
+
+
+def test_assumptions_stand_beside_the_criterion_that_rests_on_them(catalog_of: Make, part: Make) -> None:
+    """The package's still-air figure matters to heat, and not to voltage."""
+    lines = {line.name: line for line in explain(catalog_of(part("A")), "A", NEED).criteria}
+    assert "RθJA of the package, still air" in lines["heat"].assumed
+    assert not lines["voltage"].assumed
+
+
+def test_an_accepted_unknown_is_unknown_and_accepted(catalog_of: Make, part: Make) -> None:
+    """The verdict stays unknown; the part fits with it."""
+    need = TransistorNeed(supply="12V", resistance="1R6", accept=("gate",))
+    answer = explain(catalog_of(part("A", vgs_max_v=None)), "A", need)
+    gate = next(line for line in answer.criteria if line.name == "gate")
+    assert (gate.verdict, gate.accepted, answer.fits) == ("unknown", True, True)
+
+
+def test_an_unknown_part_is_answered_with_close_ones(catalog_of: Make, part: Make) -> None:
+    """A slip in the number is found out."""
+    with pytest.raises(UsageError, match="GRN40N05"):
+        explain(catalog_of(part("GRN40N05"), part("XYZ1")), "GRN40M05", NEED)
+
+
+def test_nothing_close_says_where_to_look(catalog_of: Make, part: Make) -> None:
+    """Not every part that is missing resembles another."""
+    with pytest.raises(UsageError, match="loadworthy catalog"):
+        explain(catalog_of(part("GRN40N05")), "Q", NEED)
+
+
+def test_two_makers_with_one_number_are_told_apart(catalog_of: Make, part: Make) -> None:
+    """The error names both, and the maker decides."""
+    catalog = catalog_of(part("A", maker="Birch"), part("A", maker="Yew", vds_v=60.0))
+    with pytest.raises(UsageError, match=r"Birch, Yew.*--maker"):
+        explain(catalog, "A", NEED)
+    assert explain(catalog, "A", NEED, maker="yew").part["vds_v"] == 60.0
+
+
+def test_a_part_number_that_looks_like_sql_is_harmless(catalog_of: Make, part: Make) -> None:
+    """It is a text that nothing equals."""
+    catalog = catalog_of(part("A"))
+    with pytest.raises(UsageError):
+        explain(catalog, "'; DROP TABLE parts_transistor; --", NEED)
+    assert explain(catalog, "A", NEED).fits
+
+
+def test_json_is_plain(catalog_of: Make, part: Make) -> None:
+    """Everything goes through strict JSON."""
+    answer = json.loads(json.dumps(explain(catalog_of(part("A")), "A", NEED).as_json(), allow_nan=False))
+    assert {"need", "part", "fits", "criteria", "formulas", "assumed", "remedy", "cautions"} == set(answer)

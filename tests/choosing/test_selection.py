@@ -1,0 +1,448 @@
+"""The ranked list, the counts and the near misses of a selection."""
+
+from __future__ import annotations
+
+import json
+import math
+import random
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
+import duckdb
+import pytest
+
+from loadworthy import selection
+from loadworthy.errors import CatalogError, UsageError
+from loadworthy.explanation import explain
+from loadworthy.needs import NEEDS, TransistorNeed
+from loadworthy.physics import conduction, switching
+from loadworthy.selection import choose
+
+Make = Callable[..., Any]
+LOAD = {"supply": "12V", "resistance": "1R6"}
+DRIVES = (1.8, 2.5, 2.7, 3.3, 4.0, 4.5, 5.0, 6.0, 8.0, 10.0, 12.0)
+
+
+def numbers(chosen: Any) -> list[str]:
+    """Return the part numbers in ranked order."""
+    return [row["part_number"] for row in chosen.ranked]
+
+
+def test_least_conduction_loss_comes_first_whatever_the_part_costs(catalog_of: Make, part: Make) -> None:
+    """Ranking is by conduction loss at the target current; price only breaks ties."""
+    parts = [
+        part("worst", rds={4.5: 0.009}),
+        part("best", rds={4.5: 0.003}),
+        part("middle", rds={4.5: 0.005}),
+    ]
+    offers = [{"part_key": "Alder|worst", "supplier": "S", "currency": "EUR", "unit_price": 0.1}]
+    assert numbers(choose(catalog_of(*parts, offers=offers), TransistorNeed(**LOAD))) == [
+        "best",
+        "middle",
+        "worst",
+    ]
+
+
+def test_ties_are_broken_by_price_then_maker_then_number(catalog_of: Make, part: Make) -> None:
+    """Parts of equal loss: the cheaper first, then those without a price by maker and number."""
+    parts = [
+        part("B2", maker="Birch"), part("B1", maker="Birch"), part("A9", maker="Alder"),
+        part("cheap", maker="Yew"), part("dear", maker="Alder"), part("foreign", maker="Zelkova"),
+    ]  # fmt: skip
+    offers = [
+        {"part_key": "Yew|cheap", "supplier": "S", "currency": "EUR", "unit_price": 0.5},
+        {"part_key": "Alder|dear", "supplier": "S", "currency": "EUR", "unit_price": 0.9},
+        {"part_key": "Zelkova|foreign", "supplier": "T", "currency": "USD", "unit_price": 0.1},
+    ]
+    chosen = choose(catalog_of(*parts, offers=offers), TransistorNeed(**LOAD))
+    assert numbers(chosen) == ["cheap", "dear", "A9", "B1", "B2", "foreign"]
+
+
+def test_total_loss_breaks_ties_of_conduction_loss_before_price(catalog_of: Make, part: Make) -> None:
+    """Same on-resistance hot, more charge: the part that switches and drives with less loss comes first."""
+    parts = [
+        part("A", rise_s=0.0, fall_s=0.0, qgd_c=0.0, qg_c=90e-9),
+        part("B", rise_s=0.0, fall_s=0.0, qgd_c=0.0, qg_c=9e-9),
+    ]
+    chosen = choose(catalog_of(*parts), TransistorNeed(**LOAD, pwm="20kHz"))
+    assert numbers(chosen) == ["B", "A"]
+    first, second = chosen.ranked
+    assert first["conduction_loss_w"] == second["conduction_loss_w"]
+    assert second["total_loss_w"] - first["total_loss_w"] == pytest.approx(5.0 * 81e-9 * 20e3)
+
+
+def test_every_tie_at_the_end_of_the_list_is_looked_at(catalog_of: Make, part: Make) -> None:
+    """Forty parts tie for two places: those with the cheapest offers get them."""
+    parts = [part(f"T{number:02}") for number in range(40)]
+    offers = [
+        {
+            "part_key": f"Alder|T{number:02}",
+            "supplier": "S",
+            "currency": "EUR",
+            "unit_price": 5.0 - number / 10,
+        }
+        for number in range(40)
+    ]
+    chosen = choose(catalog_of(*parts, offers=offers), TransistorNeed(**LOAD), top=2)
+    assert numbers(chosen) == ["T39", "T38"]
+
+
+def test_counts_close_and_follow_the_order_of_the_need(catalog_of: Make, part: Make) -> None:
+    """A part counts under the first criterion it fails; one that fails none and is not known counts apart."""
+    parts = [
+        part("fits"),
+        part("two", rds={6.0: 0.005}, vds_v=15.0),
+        part("one", vds_v=15.0),
+        part("unknown", vgs_max_v=None),
+        part("unknown and failing", vgs_max_v=None, id_case_a=1.0),
+    ]
+    counts = choose(catalog_of(*parts), TransistorNeed(**LOAD)).as_json()["counts"]
+    assert counts["fit"] == 1
+    assert {name: number for name, number in counts["stopped"].items() if number} == {
+        "drive": 1,
+        "voltage": 1,
+        "current": 1,
+    }
+    assert list(counts["stopped"]) == [
+        "channel",
+        "drive",
+        "threshold",
+        "gate",
+        "voltage",
+        "current",
+        "loss",
+        "heat",
+    ]
+    assert counts["unknown"] == {"gate": 1}
+    assert counts["considered"] == 5
+
+
+def test_near_misses_fall_short_in_one_thing_the_nearest_first(catalog_of: Make, part: Make) -> None:
+    """Part short in two things, or in something that is no number, is no near miss."""
+    parts = [
+        part("15 V", vds_v=15.0),
+        part("17 V", vds_v=17.0),
+        part("8 A", id_case_a=8.0),
+        part("two", vds_v=17.0, id_case_a=8.0),
+        part("channel", channel="p"),
+        part("unknown too", vds_v=17.5, vgs_max_v=None),
+    ]
+    misses = choose(catalog_of(*parts), TransistorNeed(**LOAD)).near_misses
+    assert [(miss["part_number"], miss["criterion"], miss["has"], miss["needs"], miss["unit"]) for miss in misses] == [
+        ("17 V", "voltage", 17.0, 18.0, "V"),
+        ("8 A", "current", 8.0, 9.375, "A"),
+        ("15 V", "voltage", 15.0, 18.0, "V"),
+    ]
+
+
+def test_a_part_specified_above_the_drive_is_a_near_miss_with_that_voltage(catalog_of: Make, part: Make) -> None:
+    """Its heat is not known at this drive, which does not count as a second step."""
+    (miss,) = choose(catalog_of(part("A", rds={6.0: 0.005})), TransistorNeed(**LOAD)).near_misses
+    assert (miss["criterion"], miss["has"], miss["needs"]) == ("drive", 6.0, 5.0)
+
+
+def test_a_part_stopped_by_heat_alone_says_which_sink_would_do(catalog_of: Make, part: Make) -> None:
+    """With the sink that the near miss names the part fits; with one worse by a tenth it does not."""
+    catalog = catalog_of(part("A", rds={4.5: 0.03}))
+    (miss,) = choose(catalog, TransistorNeed(**LOAD)).near_misses
+    sink = miss["heatsink_needed_k_per_w"]
+    assert miss["criterion"] == "heat"
+    assert choose(catalog, TransistorNeed(**LOAD, heatsink=f"{sink * 0.999} K/W")).ranked
+    assert not choose(catalog, TransistorNeed(**LOAD, heatsink=f"{sink * 1.1} K/W")).ranked
+
+
+def test_thermal_runaway_is_named(catalog_of: Make, part: Make) -> None:
+    """No junction temperature is given where there is none."""
+    (miss,) = choose(catalog_of(part("A", rds={4.5: 0.2})), TransistorNeed(**LOAD)).near_misses
+    assert miss["has"] is None
+    assert miss["note"] == "thermal runaway"
+
+
+def test_a_part_that_runs_away_is_a_near_miss_among_many_that_fit(catalog_of: Make, part: Make) -> None:
+    """It has no shortfall to be ordered by, and comes before every part that is no miss at all."""
+    parts = [part(f"F{number}") for number in range(40)]
+    catalog = catalog_of(*parts, part("A", rds={4.5: 0.2}))
+    (miss,) = choose(catalog, TransistorNeed(**LOAD), near=1).near_misses
+    assert miss["part_number"] == "A"
+
+
+def test_p_channel_parts_are_chosen_for_the_high_side(catalog_of: Make, part: Make) -> None:
+    """The channel is a need like another."""
+    catalog = catalog_of(part("N"), part("P", channel="p"))
+    assert numbers(choose(catalog, TransistorNeed(**LOAD, channel="p"))) == ["P"]
+
+
+def test_a_users_words_are_bound_and_never_part_of_a_statement(catalog_of: Make, part: Make) -> None:
+    """A supplier or a part that looks like SQL is looked for, and nothing else happens."""
+    nasty = "'; DROP TABLE parts_transistor; --"
+    catalog = catalog_of(part(nasty))
+    chosen = choose(catalog, TransistorNeed(**LOAD, supplier=(nasty,)))
+    assert chosen.counts.stopped["offer"] == 1
+    assert all(nasty.lower() not in statement.sql.lower() for statement in chosen.statements)
+    assert any(nasty.lower() in statement.parameters.values() for statement in chosen.statements)
+    assert numbers(choose(catalog, TransistorNeed(**LOAD))) == [nasty]
+
+
+def test_offers_are_read_only_where_the_need_asks_or_a_row_is_shown(catalog_of: Make, part: Make) -> None:
+    """A need that asks nothing of offers scans none of them."""
+    chosen = choose(catalog_of(part("A")), TransistorNeed(**LOAD))
+    assert [one.name for one in chosen.statements if "offers" in one.sql] == ["offers"]
+    asking = choose(catalog_of(part("A")), TransistorNeed(**LOAD, in_stock=True))
+    assert {one.name for one in asking.statements if "FROM offers" in one.sql} >= {
+        "ranked",
+        "stopped",
+        "near",
+    }
+
+
+def test_json_holds_plain_values_without_nan(catalog_of: Make, part: Make) -> None:
+    """Everything goes through strict JSON, offers and runaway parts too."""
+    offers = [{"part_key": "Alder|A", "supplier": "S", "currency": "EUR", "unit_price": float("nan")}]
+    chosen = choose(catalog_of(part("A"), part("B", rds={4.5: 0.2}), offers=offers), TransistorNeed(**LOAD))
+    answer = json.loads(json.dumps(chosen.as_json(), allow_nan=False))
+    assert list(answer) == ["need", "counts", "ranked", "near_misses", "cautions"]
+    row = answer["ranked"][0]
+    assert row["offers"][0]["unit_price"] is None
+    expected = {"rank", "maker", "part_number", "package", "rds_on_ohm", "rds_on_vgs_v", "conduction_loss_w",
+                "total_loss_w", "junction_degc", "assumed", "offers"}  # fmt: skip
+    assert expected <= set(row)
+
+
+def test_frames_hold_the_ranked_rows(catalog_of: Make, part: Make) -> None:
+    """The pandas frame and the Arrow table have one row a ranked part."""
+    chosen = choose(catalog_of(part("A"), part("B")), TransistorNeed(**LOAD))
+    assert list(chosen.to_pandas()["part_number"]) == ["A", "B"]
+    assert chosen.to_arrow().column("rank").to_pylist() == [1, 2]
+
+
+def test_counts_and_near_misses_cost_nothing_where_they_are_not_shown(catalog_of: Make, part: Make) -> None:
+    """Only the ranked list is asked for: no statement looks at what stopped the rest."""
+    chosen = choose(catalog_of(part("A"), part("B", vds_v=15.0)), TransistorNeed(**LOAD), near=0, counting=False)
+    assert numbers(chosen) == ["A"]
+    assert chosen.as_json()["counts"] is None
+    assert {one.name for one in chosen.statements} == {"size", "ranked", "offers"}
+
+
+def test_an_empty_catalogue_gives_an_empty_selection(catalog_of: Make) -> None:
+    """Nothing to choose from is no error."""
+    chosen = choose(catalog_of(), TransistorNeed(**LOAD))
+    assert (chosen.ranked, chosen.near_misses, chosen.counts.considered) == ((), (), 0)
+
+
+def test_a_catalogue_without_the_family_says_what_to_do() -> None:
+    """Nothing was taken in yet: the error names the command."""
+    with duckdb.connect(":memory:") as connection:
+        empty = SimpleNamespace(connection=connection)
+        with pytest.raises(CatalogError, match="loadworthy intake"):
+            choose(empty, TransistorNeed(**LOAD))
+        with pytest.raises(CatalogError, match="loadworthy intake"):
+            explain(empty, "A", TransistorNeed(**LOAD))
+
+
+def test_impossible_row_counts_are_refused(catalog_of: Make) -> None:
+    """The error names the option."""
+    with pytest.raises(UsageError, match="--top"):
+        choose(catalog_of(), TransistorNeed(**LOAD), top=0)
+
+
+def test_every_need_names_its_family() -> None:
+    """The registry and the classes agree."""
+    assert {name: need.family for name, need in NEEDS.items()} == {name: name for name in NEEDS}
+
+
+# Brute force: the same judgement, part by part, in plain Python on the physics
+
+
+def random_parts(part: Make, *, count: int, seed: int) -> list[dict[str, Any]]:
+    """Make parts on both sides of every limit, with gaps, and many ties."""
+    dice = random.Random(seed)  # noqa: S311 - test data
+
+    def maybe(share: float, *values: Any) -> Any:
+        return dice.choice(values) if dice.random() < share else None
+
+    made = []
+    for number in range(count):
+        base = dice.choice((0.002, 0.004, 0.008, 0.015, 0.03, 0.1))
+        volts = sorted(dice.sample((2.5, 4.5, 4.7, 6.0, 10.0), dice.choice((0, 1, 1, 2, 2))))
+        made.append(
+            part(
+                f"R{number:05}",
+                maker=dice.choice(("Alder", "Birch", "Yew")),
+                channel=maybe(0.98, "n", "n", "n", "p"),
+                package=maybe(0.95, "TO-220", "TO-263", "SO-8"),
+                vds_v=maybe(0.97, 15.0, 18.0, 30.0, 100.0, 200.0),
+                vgs_max_v=maybe(0.9, 6.0, 12.0, 20.0),
+                vgs_th_max_v=maybe(0.9, 1.5, 2.5, 4.0),
+                id_case_a=maybe(0.8, 5.0, 9.375, 40.0),
+                id_case_hot_a=maybe(0.3, 8.0, 30.0),
+                id_ambient_a=maybe(0.3, 3.0, 12.0),
+                junction_max_degc=maybe(0.9, 125.0, 150.0, 175.0),
+                hot_exponent=maybe(0.3, 1.2, 1.8),
+                rthja_k_per_w=maybe(0.5, 40.0, 62.0, 100.0),
+                rthjc_k_per_w=maybe(0.5, 1.0, 3.0),
+                qgd_c=maybe(0.4, 5e-9, 20e-9),
+                qg_c=maybe(0.6, 20e-9, 60e-9),
+                rise_s=maybe(0.5, 20e-9),
+                fall_s=maybe(0.5, 15e-9),
+                rds={volt: base * 5.0 / volt for volt in volts},
+                rds_typ={dice.choice((2.5, 4.5)): base * 0.8} if dice.random() < 0.5 else {},
+            )
+        )
+    return made
+
+
+def at_least(value: float | None, limit: float) -> bool | None:
+    """Compare where the value is known."""
+    return None if value is None else value >= limit
+
+
+def judged(row: dict[str, Any], need: TransistorNeed) -> tuple[dict[str, bool | None], float | None, float | None]:
+    """Judge one part: verdict a criterion, conduction loss, total loss."""
+    ask = need.parameters()
+    drive, amperes = ask["drive_v"], ask["current_a"]
+    reached = [level for level in DRIVES if level <= drive]
+    stem = f"{max(reached):.1f}".replace(".", "v")
+    maximum, typical = row[f"rds_{stem}_ohm"], row[f"rds_typ_{stem}_ohm"]
+    cold = maximum if maximum is not None or not ask["let_drive"] else typical
+    threshold = row["vgs_th_max_v"]
+    verdict: dict[str, bool | None] = {
+        "channel": None if row["channel"] is None else row["channel"] == ask["channel"],
+        "package": True if not ask["package"] else None if row["package"] is None else row["package"] in ask["package"],
+        "drive": True if maximum is not None else None if typical is not None or row["rds_from_v"] is None else False,
+        "gate": at_least(row["vgs_max_v"], ask["vgs_least_v"]),
+        "voltage": at_least(row["vds_v"], ask["vds_least_v"]),
+    }
+    verdict["threshold"] = (
+        threshold < drive if threshold is not None else True if row["rds_from_v"] is not None else None
+    )
+    at_case = row["id_case_a"] if row["id_case_a"] is not None else row["id_case_hot_a"]
+    in_air = row["id_ambient_a"] is not None and row["id_ambient_a"] >= ask["id_least_a"]
+    verdict["current"] = at_least(at_case, ask["id_least_a"]) if at_case is not None else True if in_air else None
+    exponent = row["hot_exponent"]
+    if exponent is None:
+        exponent = 2.4 if row["vds_v"] is None else conduction.default_hot_exponent(vds_v=row["vds_v"])
+    own = [row["rthja_k_per_w"], row["package_rthja_k_per_w"]]
+    rth = next((value for value in own if value is not None), None)
+    if ask["heatsink_k_per_w"] is not None:
+        inner = next((v for v in (row["rthjc_k_per_w"], row["package_rthjc_k_per_w"]) if v is not None), None)
+        outer = row["package_rthcs_k_per_w"]
+        rth = None if inner is None or outer is None else inner + outer + ask["heatsink_k_per_w"]
+    switched = switching_of(row, ask)
+    limit = min((row["junction_max_degc"] or 150.0) - ask["junction_derate_k"], ask["junction_cap_degc"])
+    lost = total = None
+    verdict["heat"] = verdict["loss"] = None
+    if cold is not None and rth is not None and switched is None:
+        # Conduction alone may heat the part faster than it can cool, whatever switching adds.
+        rise = conduction.hot_coefficients(exponent=exponent)[0]
+        verdict["heat"] = False if ask["duty"] * amperes**2 * cold * rth * rise >= 1.0 else None
+    if cold is not None and rth is not None and switched is not None:
+        load = {"current_a": amperes, "duty": ask["duty"]}
+        junction = conduction.junction_temperature(
+            rds25_ohm=cold,
+            exponent=exponent,
+            rth_k_per_w=rth,
+            ambient_degc=ask["ambient_degc"],
+            other_loss_w=switched,
+            **load,
+        )
+        verdict["heat"] = bool(junction <= limit)
+        if not math.isnan(junction):
+            hot = conduction.resistance_at(rds25_ohm=cold, exponent=exponent, junction_degc=junction)
+            lost = conduction.conduction_loss(resistance_ohm=hot, **load)
+            gate = switching.gate_loss(drive_v=drive, qg_c=row["qg_c"] or 0.0, pwm_hz=ask["pwm_hz"])
+            total = lost + switched + gate
+            verdict["loss"] = loss_verdict(lost + switched, row["leaded"], ask)
+    # Without a limit nothing can be lost too much; where the loss is not known, heat says so.
+    if (
+        verdict["loss"] is None
+        and ask["max_loss_w"] is None
+        and (ask["heatsink_k_per_w"] is not None or row["leaded"] is False)
+    ):
+        verdict["loss"] = True
+    return verdict, lost, total
+
+
+def loss_verdict(heat_w: float, leaded: bool | None, ask: dict[str, Any]) -> bool | None:
+    """Hold the heat against what was asked, and against what leads take."""
+    if ask["max_loss_w"] is not None and heat_w > ask["max_loss_w"]:
+        return False
+    if ask["heatsink_k_per_w"] is not None or leaded is False or heat_w <= ask["leaded_loss_w"]:
+        return True
+    return None if leaded is None else False
+
+
+def switching_of(row: dict[str, Any], ask: dict[str, Any]) -> float | None:
+    """Work out the switching loss from charge, or else from the listed times."""
+    if ask["pwm_hz"] == 0.0:
+        return 0.0
+    charge = row["qgd_c"] if row["qgd_c"] is not None else row["qg_c"]
+    threshold = row["vgs_th_max_v"]
+    if charge is not None:
+        if threshold is None or threshold >= ask["drive_v"]:
+            return None
+        rise, fall = switching.transition_times(
+            qgd_c=charge, gate_ohm=ask["gate_ohm"], drive_v=ask["drive_v"], plateau_v=threshold
+        )
+    elif row["rise_s"] is None or row["fall_s"] is None:
+        return None
+    else:
+        rise, fall = row["rise_s"], row["fall_s"]
+    return switching.switching_loss(
+        supply_v=ask["supply_v"], current_a=ask["current_a"], rise_s=rise, fall_s=fall, pwm_hz=ask["pwm_hz"],
+        inductive=ask["inductive"],
+    )  # fmt: skip
+
+
+def ask_no_floor(need: TransistorNeed) -> bool:
+    """Of one package, or in cold air, every part is looked at at once."""
+    return "package" in need.asked() or need.as_json()["ambient_degc"] < 25.0
+
+
+NEEDS_TRIED: list[dict[str, Any]] = [
+    {},
+    {"package": ("TO-220", "SOIC-8"), "ambient": "10degC"},
+    {"accept": ("gate", "current", "drive")},
+    {"pwm": "2kHz", "load": "inductive", "duty": "60%", "gate_series": "220ohm"},
+    {"heatsink": "15K/W", "max_loss": "2W", "drive": "10V", "profile": "MIL-DTL-917"},
+]
+
+
+@pytest.mark.parametrize("asked", NEEDS_TRIED)
+@pytest.mark.parametrize("great", [False, True])
+def test_selection_is_what_brute_force_finds(
+    catalog_of: Make, part: Make, monkeypatch: pytest.MonkeyPatch, asked: dict[str, Any], great: bool
+) -> None:
+    """The ranked list and every count equal a part-by-part judgement, on the way for many parts too."""
+    if great:
+        monkeypatch.setattr(selection, "_MANY_PARTS", 1)
+        monkeypatch.setattr(selection, "_HEAD", 25)
+    parts = random_parts(part, count=2500, seed=917)
+    need = TransistorNeed(**{**LOAD, "current": None, **asked})
+    chosen = choose(catalog_of(*parts), need, top=12, near=0)
+    assert ("floor" in [one.name for one in chosen.statements]) == (great and not ask_no_floor(need))
+    letting = need.parameters()
+    fitting: list[tuple[float, float, str, str]] = []
+    stopped = dict.fromkeys(need.asked(), 0)
+    unknown: dict[str, int] = {}
+    for row in parts:
+        verdict, lost, total = judged(row, need)
+        failed = next((name for name in need.asked() if verdict[name] is False), None)
+        hidden = next((name for name in need.asked() if verdict[name] is None and not letting[f"let_{name}"]), None)
+        if failed:
+            stopped[failed] += 1
+        elif hidden:
+            unknown[hidden] = unknown.get(hidden, 0) + 1
+        else:
+            assert lost is not None
+            assert total is not None
+            fitting.append((round(lost, 12), round(total, 12), row["maker"], row["part_number"]))
+    assert len(fitting) > 12
+    assert dict(chosen.counts.stopped) == stopped
+    assert dict(chosen.counts.unknown) == unknown
+    assert chosen.counts.fit == len(fitting)
+    found = [
+        (round(r["conduction_loss_w"], 12), round(r["total_loss_w"], 12), r["maker"], r["part_number"])
+        for r in chosen.ranked
+    ]
+    assert found == sorted(fitting)[:12]
