@@ -15,7 +15,7 @@ import duckdb
 from loadworthy.catalog.columns import Layout
 from loadworthy.catalog.families import Family, Figure, words
 from loadworthy.catalog.lookups import Lookup
-from loadworthy.catalog.outputs import NEGATIVE, TYPICAL
+from loadworthy.catalog.outputs import MISPLACED, NEGATIVE, TYPICAL
 from loadworthy.catalog.schema import claim_columns, exact_columns, part_columns
 
 __all__ = [
@@ -59,7 +59,7 @@ def _longest(texts: list[str]) -> int:
 
 def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, raw: str) -> NumberTexts:
     """Look through the columns of numbers once: blanks at their ends, line breaks, words that say "none"."""
-    missing = sorted(words().missing - {""})
+    missing = sorted((words().missing | words().summary) - {""})
     expressions: dict[str, str] = {}
     bound: dict[str, str] = {}
     for name in NUMBERS:
@@ -197,6 +197,18 @@ def _accepted(family: Family, lookups: Sequence[Lookup]) -> str:
     return " OR ".join(found) or "FALSE"
 
 
+def _in_place(lookups: Sequence[Lookup]) -> str:
+    """Leave out rows whose cells stand in the wrong columns.
+
+    A package where a number should be, or a cell too many in a row that does not read well: its other
+    cells are then figures of something else.
+    """
+    misplaced = "".join(f" AND {lookup.named(MISPLACED)} IS NULL" for lookup in lookups if MISPLACED in lookup.outputs)
+    refused = [f"{lookup.named('problem')} IS NOT NULL" for lookup in lookups if lookup.tally.refused]
+    shifted = f" AND NOT (r.surplus IS NOT NULL AND ({' OR '.join(refused)}))" if refused else ""
+    return misplaced + shifted
+
+
 def claims_statement(
     layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, raw: str
 ) -> tuple[str, dict[str, Any]]:
@@ -223,17 +235,33 @@ def claims_statement(
         f'CREATE OR REPLACE TEMP TABLE "{STAGED}" AS\nSELECT {chosen}\n'
         f'FROM (SELECT *, {part} AS part_number FROM "{raw}" r) r\n{_joins(figures)}\n'
         f"WHERE part_number IS NOT NULL AND NOT {repeated} AND ({_accepted(family, figures)})"
+        f"{_in_place(figures)} AND ($section IS NULL OR r.record < $section)"
     )
     return statement, {**bound, **numbers.bound}
+
+
+def _divided(amount: str, pieces: str) -> str:
+    """An amount that another column says is for so many pieces."""
+    return amount if "NULL" in (amount, pieces) else f"{amount} / coalesce({pieces}, 1)"
+
+
+def _each_divided(breaks: str, pieces: str) -> str:
+    if "NULL" in (breaks, pieces):
+        return breaks
+    return (
+        f"list_transform({breaks}, lambda one: struct_pack(quantity := one.quantity, "
+        f"price := one.price / coalesce({pieces}, 1)))"
+    )
 
 
 def offers_statement(
     layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, raw: str
 ) -> tuple[str, dict[str, Any]]:
     """Return the statement that adds a list's offers, one for each claim, and its parameters."""
-    wanted = {"price", "supplier", "currency", *_OFFERED}
+    wanted = {"price", "price_unit", "supplier", "currency", *_OFFERED}
     used = [lookup for lookup in lookups if lookup.column.reads in wanted]
     breaks = _sources(used, "breaks")
+    pieces = _fold("first", _sources(used, "price_unit"))
     expressions = {
         "part_key": "c.part_key",
         "family": "$family",
@@ -242,8 +270,10 @@ def offers_statement(
         "supplier": f"coalesce({_fold('first', [*_sources(used, 'supplier'), '$supplier'])})",
         "order_number": numbers.expressions["order_number"],
         "currency": _fold("first", _sources(used, "currency")),
-        "unit_price": _fold("first", _sources(used, "unit_price")),
-        "breaks": f"list_concat({', '.join(breaks)})" if len(breaks) > 1 else _fold("first", breaks),
+        "unit_price": _divided(_fold("first", _sources(used, "unit_price")), pieces),
+        "breaks": _each_divided(
+            f"list_concat({', '.join(breaks)})" if len(breaks) > 1 else _fold("first", breaks), pieces
+        ),
         **{name: _fold("first", _sources(used, name)) for name in _OFFERED},
     }
     chosen = ",\n".join(f'{expression} AS "{name}"' for name, expression in expressions.items())

@@ -30,6 +30,8 @@ _CONDITIONS = ("V", "A", "degC", "m2", "s", "Hz")
 _BARE = {"V": "V", "A": "A", "W": "W", "K/W": "K/W", "degC": "°C"}
 _PLAIN = re.compile(r"(?P<number>\d+(?:[.,]\d+)*)(?: ?(?P<unit>[^\W\d_Ω][^\s\d@,;]{0,6}|Ω|°C))?")
 _ANNOUNCED = re.compile(r"[(\[]?(?P<names>(?:min|typ|max)\.?(?:\s?/\s?(?:min|typ|max)\.?)+)[)\]]?:?", re.IGNORECASE)
+#: Marks behind a cell that point to a note: ``12 *``, ``14 1)``, ``8 [2]``.
+_FOOTNOTE = re.compile(r"(?:\s*[*†‡]+|\s+\d\)|(?:(?<=\d)|\s)[¹²³⁴-⁹]\)|\s*\[\d\])+\s*$")
 _OWN_SYMBOL = re.compile(r"\s*(?P<name>[A-Za-zθΘ][A-Za-zθΘ()_.\-]{0,13})\s*[=:]?\s*(?=[-+±≤≥<>–−]?\s?[\d.])")
 _ROOM_DEGC = 30.0
 
@@ -108,8 +110,11 @@ def read_cell(
     if figure.kind == "choice":
         return _read_choice(text, figure)
     try:
+        text = _FOOTNOTE.sub("", text)
         text, announced = _announced(text)
         statistic = announced or statistic
+        if statistic and "/" in statistic:  # "187 (234)" under a heading that announces typ and max
+            text = re.sub(r"\(\s*(\d[\d.,]*)\s*\)", r"/ \1", text)
         values = _plain(text, figure, decimal) or _grammar(text, figure, decimal)
         values = _with_units(values, figure, unit)
         readings = tuple(
@@ -251,6 +256,9 @@ def _check_plausible(reading: Reading, figure: Figure) -> None:
 def _read_choice(text: str, figure: Figure) -> tuple[Reading, ...] | Refused:
     """Read a cell that names one of a few kinds; the value is its place in the list of kinds."""
     cell = re.sub(r"[^\w+]+", " ", tidy(text)).strip().casefold()
+    barred = next((reason for word, reason in figure.barred.items() if word in cell.split()), None)
+    if barred:
+        return Refused(barred)
     found = {
         index
         for index, spellings in enumerate(figure.choices.values())

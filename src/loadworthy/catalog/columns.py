@@ -20,9 +20,11 @@ from loadworthy.quantities import show
 from loadworthy.quantities.text import tidy
 from loadworthy.quantities.units import dimension_of
 
-__all__ = ["ColumnReading", "Layout", "lay_out", "with_companions"]
+__all__ = ["ColumnReading", "Layout", "differs", "lay_out", "with_companions"]
 
 _SEARCHED_RECORDS = 120
+#: A gate voltage or a quantity under a group's heading.
+_LEVEL = re.compile(r"\d+(?:[.,]\d+)?\s?(?:V|\+|pcs|Stk\.?)?")
 _ROWS_UNDER = 3
 _IDENTITY = ("maker", "part_number", "order_number", "package", "supplier", "currency")
 _ONE_ONLY = (*_IDENTITY, "stock", "least_quantity", "multiple", "packaging", "life_cycle", "lead_time")
@@ -44,7 +46,10 @@ class ColumnReading:
     degc: float | None = None
     place: str | None = None
     price_quantity: int | None = None
+    per: int = 1
+    gates: tuple[float, ...] = ()
     gate_column: int | None = None
+    quantity_column: int | None = None
     certainty: str = "unread"
     why: str = ""
 
@@ -52,7 +57,9 @@ class ColumnReading:
     def at(self) -> str:
         """The conditions of the column, in words."""
         said = []
-        if self.gate_v is not None:
+        if self.gates:
+            said.append("VGS = " + " / ".join(show(gate, "V") for gate in self.gates))
+        elif self.gate_v is not None:
             said.append(f"VGS = {show(self.gate_v, 'V')}")
         if self.gate_column is not None:
             said.append(f"VGS from column {self.gate_column}")
@@ -62,6 +69,10 @@ class ColumnReading:
             said.append(self.place)
         if self.price_quantity is not None:
             said.append(f"from {self.price_quantity} up")
+        if self.quantity_column is not None:
+            said.append(f"from the quantity in column {self.quantity_column} up")
+        if self.per != 1:
+            said.append(f"for {self.per} pieces")
         return ", ".join(said)
 
     @property
@@ -102,11 +113,11 @@ class _Block:
 
 def _is_small(cell: str) -> bool:
     """Could this cell stand in a row of units, limits or test conditions under the headings?"""
-    text = tidy(cell).strip("[]() ")
+    text = re.sub(r"^(?:in\s+)?±?\s?", "", tidy(cell).strip("[]() "))
     small = families.words()
     if not text or text.lower().rstrip(".") in small.statistic or dimension_of(text) or currency_of(text):
         return True
-    if text.lower().rstrip(".") in ("pcs", "stk", "stück", "pieces", "st", "yes", "text"):
+    if text.lower().rstrip(".") in ("pcs", "stk", "stück", "pieces", "st", "net", "gross", "netto", "brutto", "each"):
         return True
     return bool(re.match(r"(?:@|at|bei|V_?GS|U_?GS|I_?D|T_?[CJA]|with|\()", text, re.IGNORECASE)) and len(text) < 40
 
@@ -186,24 +197,61 @@ def _blocks(head: Sequence[Record], family: Family) -> Iterator[_Block]:
     """Try every record near the top as the heading, with the rows above and below that may belong to it."""
     searched = head[:_SEARCHED_RECORDS]
     for start in range(len(searched)):
-        if sum(bool(cell.strip()) for cell in searched[start]) < 2:
+        if not any(cell.strip() for cell in searched[start]):
             continue
         for end in range(start + 1, min(start + 2 + _ROWS_UNDER, len(searched)) + 1):
             rows = searched[start:end]
-            if end - start > 1 and not all(_may_continue(row, rows[0]) for row in rows[1:]):
+            if not any(cell.strip() for cell in rows[-1]):
+                continue
+            if end - start > 1 and not all(_continues(rows, place) for place in range(1, len(rows))):
                 break
             yield _block(head, start, end, family)
 
 
-def _may_continue(row: Record, first: Record) -> bool:
-    """Can this record belong to the heading above it? It holds no number, or only small words."""
-    cells = [cell for cell in row if cell.strip()]
-    if not cells or row == first:
-        return False
-    if all(_is_small(cell) for cell in cells):
+def _continues(rows: Sequence[Record], place: int) -> bool:
+    """Does a row go on with the heading above it? A blank one does, between two of them."""
+    if not any(cell.strip() for cell in rows[place]):
         return True
-    digits = sum(bool(re.search(r"\d", cell)) and not _is_small(cell) for cell in cells)
-    return digits == 0 and all(len(cell) < 60 and (_is_small(cell) or _speaks(cell)) for cell in cells)
+    if not all(_is_small(cell) or _speaks(cell) or not re.search(r"\d", cell) for cell in rows[0]):
+        return False  # what stands above is no heading, but a part
+    names = next((row for row in rows[:place] if _speaks_enough(row)), None)
+    if names is None:
+        return _speaks_enough(rows[place])  # units or groups may stand above the names
+    return _may_continue(rows[place], names, rows[:place])
+
+
+def _speaks_enough(row: Record) -> bool:
+    return sum(_speaks(cell) for cell in row) > 2
+
+
+def _may_continue(row: Record, names: Record, above: Sequence[Record]) -> bool:
+    """Can this record belong to the heading above it?
+
+    It stands under the name of the part number and says nothing there; what it says elsewhere is a unit, a
+    limit, a test condition, the name of a figure – or a number, under a heading that has numbers below it.
+    """
+    cells = [(index, cell.strip()) for index, cell in enumerate(row) if cell.strip(" -–—")]
+    if not cells or row in above:
+        return False
+    named = {index for index, cell in enumerate(names) if _reads(cell) in ("part_number", "order_number", "maker")}
+    if any(index in named for index, _ in cells):
+        return False
+    small = [_is_small(cell) or _speaks(cell) for _, cell in cells]
+    numbers = [bool(_LEVEL.fullmatch(cell)) and _under_group(index, above) for index, cell in cells]
+    return all(one or other for one, other in zip(small, numbers, strict=True)) and all(len(c) < 60 for _, c in cells)
+
+
+def _under_group(index: int, above: Sequence[Record]) -> bool:
+    """Does a heading of on-resistances or prices stand over this column, or to the left of it with blanks between?"""
+    for row in reversed(above):
+        for place in range(min(index, len(row) - 1), -1, -1):
+            if row[place].strip():
+                return _reads(row[place]) in ("rds_on", "rds_hot", "price")
+    return False
+
+
+def _reads(cell: str) -> str | None:
+    return next((found for name in families.names() if (found := read_heading(cell, families.load(name)).reads)), None)
 
 
 def _speaks(cell: str) -> bool:
@@ -265,6 +313,23 @@ def lay_out(
     )
 
 
+def differs(row: Record, layout: Layout) -> bool:
+    """Does this row read as a heading, and of other columns than the table's?"""
+    readings = [read_heading(cell, layout.family) if cell.strip() else None for cell in row]
+    named = [reading for reading in readings if reading and reading.reads]
+    if len(named) < 3:
+        return False
+    first = tuple(cell.strip() for cell in layout.heading_records[0])
+    if tuple(cell.strip() for cell in row[: len(first)]) == first[: len(row)]:
+        return False
+    return any(
+        reading is not None
+        and reading.reads is not None
+        and (reading.reads, reading.unit or column.unit) != (column.reads, column.unit or reading.unit)
+        for reading, column in zip(readings, layout.columns, strict=False)
+    )
+
+
 def _column(position: int, heading: str, reading: HeadingReading, family: Family) -> ColumnReading:
     shown = tidy(heading.replace("\n", " "))
     if reading.reads is None or reading.reads == "description":
@@ -278,9 +343,11 @@ def _column(position: int, heading: str, reading: HeadingReading, family: Family
         statistic=reading.statistic,
         unit=reading.unit,
         gate_v=reading.gate_v,
+        gates=reading.gates,
         degc=reading.degc,
         place=reading.place,
         price_quantity=reading.price_quantity,
+        per=reading.per,
         certainty="sure" if reading.certain else "guessed",
         why=reading.why,
     )
@@ -288,17 +355,66 @@ def _column(position: int, heading: str, reading: HeadingReading, family: Family
 
 def _single(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
     """Settle columns that compete for what a part has only one of."""
-    columns = _settle_numbers(columns)
-    taken: dict[str, ColumnReading] = {}
+    columns = _settle_temperatures(_settle_numbers(_inherited(columns)))
+    taken: dict[object, ColumnReading] = {}
     settled = []
     for column in sorted(columns, key=lambda one: (one.certainty != "sure", one.position)):
-        first = taken.setdefault(column.reads, column) if column.reads in _ONE_ONLY else column
+        first = taken.setdefault(_only_one(column), column) if _only_one(column) else column
         if first is column:
             settled.append(column)
         else:
             why = f"column {first.position} ({first.heading}) is taken as the {column.title}"
             settled.append(_unread(column, why))
     return tuple(sorted(settled, key=lambda one: one.position))
+
+
+def _only_one(column: ColumnReading) -> object:
+    """What there can be one column of; of prices, one for each quantity."""
+    if column.reads == "price" and column.quantity_column is None:
+        return ("price", column.price_quantity or 1)
+    return column.reads if column.reads in _ONE_ONLY else None
+
+
+def _inherited(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
+    """``VGS(th) min | max``: a heading that is only a limit belongs to the figure named to its left.
+
+    ``Qty 1 | Price 1``: a price takes its quantity from the column to its left that bears the same number.
+    """
+    found = list(columns)
+    for index in range(1, len(found)):
+        before, column = found[index - 1], found[index]
+        word = column.heading.strip("()[]. ").lower()
+        limit = families.words().statistic.get(word)
+        if column.reads in ("nothing", "part_number") and limit and before.statistic and before.reads != "nothing":
+            why = "it names a limit only: read as the figure to its left"
+            found[index] = replace(
+                before, position=column.position, heading=column.heading, statistic=limit, certainty="guessed", why=why
+            )
+        quantity = re.fullmatch(r"(?:qty|quantity|menge|from|ab)\W*(\d+)", before.heading, re.IGNORECASE)
+        priced = column.reads == "price" and re.search(r"(\d+)\W*$", column.heading)
+        if quantity and priced and quantity[1] == priced[1]:
+            title = "quantity from which the price holds"
+            found[index - 1] = replace(
+                before, reads="break_quantity", title=title, price_quantity=None, certainty="sure", why=""
+            )
+            found[index] = replace(
+                column, price_quantity=None, quantity_column=before.position, certainty="sure", why=""
+            )
+    return tuple(found)
+
+
+def _settle_temperatures(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
+    """An operating temperature is the junction's only where no column names the junction."""
+    junction = [
+        one for one in columns if one.reads == "tj" and re.search(r"junction|t_?v?j|sperr|chip", one.heading, re.I)
+    ]
+    if not junction:
+        return columns
+    why = f"column {junction[0].position} ({junction[0].heading}) gives the junction's temperature"
+    return tuple(_unread(one, why) if one.reads == "tj" and one not in junction else one for one in columns)
+
+
+_MAKERS_OWN = re.compile(r"maker|manufacturer|hersteller|mfr|mpn|mfg", re.IGNORECASE)
 
 
 def _settle_numbers(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
@@ -315,6 +431,20 @@ def _settle_numbers(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, 
             why="no other column names the part",
         )
         return tuple(guess if column is only else column for column in columns)
+    makers_own = [column for column in parts if _MAKERS_OWN.search(column.heading)]
+    if len(parts) > 1 and len(makers_own) == 1:
+        renamed = {
+            column.position: replace(
+                column,
+                reads="order_number",
+                title="order number",
+                certainty="guessed",
+                why="another column names the maker's number",
+            )
+            for column in parts
+            if column is not makers_own[0]
+        }
+        return tuple(renamed.get(column.position, column) for column in columns)
     if len(parts) > 1 and not orders:
         order_like = [
             column for column in parts if re.search(r"bestell|order|artikel|article|item", column.heading, re.I)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import duckdb
 
+from loadworthy.catalog.cells import read_cell
 from loadworthy.catalog.columns import ColumnReading, Layout, with_companions
 from loadworthy.catalog.families import Family
 from loadworthy.quantities.numbers import DecimalMark, read_number
@@ -74,12 +75,14 @@ def _sample(connection: duckdb.DuckDBPyConnection, table: str) -> list[str]:
 
 
 def refine(
-    connection: duckdb.DuckDBPyConnection, texts: dict[int, str], layout: Layout, decimal: DecimalMark
+    connection: duckdb.DuckDBPyConnection, raw: str, texts: dict[int, str], layout: Layout, decimal: DecimalMark
 ) -> Layout:
     """Settle by the cells what the headings leave open.
 
-    A column without any unit takes the unit in which its numbers are usual, and is called guessed. A bare
-    ``VGS`` right of an on-resistance without a gate voltage is where that was measured, if its numbers are drives.
+    A column without any unit takes the unit in which its numbers are usual. A bare ``VGS`` beside an
+    on-resistance without a gate voltage is where that was measured, if its numbers are drives. A bare ``ID``
+    whose numbers are all different whole ones is an index. Where no heading names the channel, a column of
+    texts that all name one does. All of these are called guesses.
     """
     columns = [
         _united(connection, texts[column.position], column, layout.family, decimal)
@@ -87,16 +90,15 @@ def refine(
         else column
         for column in layout.columns
     ]
-    for index, column in enumerate(columns[1:], 1):
-        before = columns[index - 1]
+    columns = [_unless_index(connection, raw, column, columns) for column in columns]
+    for index, column in enumerate(columns):
+        beside = [columns[place] for place in (index - 1, index + 1) if 0 <= place < len(columns)]
         if (
             column.reads == "vgs_max"
             and column.statistic is None
-            and before.reads == "rds_on"
-            and before.gate_v is None
-            and before.gate_column is None
+            and any(one.reads == "rds_on" and one.gate_v is None and one.gate_column is None for one in beside)
             and column.position in texts
-            and _are_drives(_sample(connection, texts[column.position]), decimal)
+            and _are_drives(_sample(connection, texts[column.position]), layout.family, decimal)
         ):
             columns[index] = replace(
                 column,
@@ -105,13 +107,64 @@ def refine(
                 certainty="guessed",
                 why="its numbers are gate voltages at which on-resistance is given, and it stands beside one",
             )
+    columns = _with_choices(connection, raw, columns, layout.family)
     return replace(layout, columns=with_companions(tuple(columns)))
 
 
-def _are_drives(cells: list[str], decimal: DecimalMark) -> bool:
-    numbers = [read_number(cell.rstrip(" V"), decimal=decimal) for cell in cells if not cell.startswith("±")]
-    known = [number for number in numbers if number is not None]
-    return bool(known) and len(known) >= _MOSTLY * len(cells) and max(known) <= 10.0
+def _are_drives(cells: list[str], family: Family, decimal: DecimalMark) -> bool:
+    """Are these gate voltages at which something is measured, and not ratings (which come with ± or from 8 V)?"""
+    figure = family.figure("vgs_drive")
+    read = [read_cell(cell, figure, decimal=decimal) for cell in cells if "±" not in cell]
+    volts = [reading.value for readings in read if isinstance(readings, tuple) for reading in readings]
+    # Ratings of 8 V and 10 V exist, and so do parts measured at 10 V alone.
+    drives = bool(volts) and max(volts) <= 10.0 and (min(volts) < 7.0 or set(volts) == {10.0})
+    return drives and len(read) >= _MOSTLY * len(cells)
+
+
+def _unless_index(
+    connection: duckdb.DuckDBPyConnection, raw: str, column: ColumnReading, columns: list[ColumnReading]
+) -> ColumnReading:
+    if column.reads != "id" or column.heading.strip().lower() != "id" or column.degc or column.place:
+        return column
+    name = column.field
+    row = connection.execute(
+        f'SELECT count("{name}"), count(DISTINCT "{name}"), count(*) FILTER (regexp_full_match("{name}", ?)) '
+        f'FROM "{raw}"',
+        [r"\d+"],
+    ).fetchone() or (0, 0, 0)
+    others = any(one.reads == "id" and one is not column for one in columns)
+    if row[0] == row[2] and (others or row[0] == row[1] > 1):
+        return ColumnReading(
+            position=column.position, heading=column.heading, why="its whole numbers are all different: an index"
+        )
+    return column
+
+
+def _with_choices(
+    connection: duckdb.DuckDBPyConnection, raw: str, columns: list[ColumnReading], family: Family
+) -> list[ColumnReading]:
+    """Find a column that names the kind (the channel) in all its cells, where no heading does."""
+    for figure in family.figures:
+        if figure.kind != "choice" or any(column.reads == figure.name for column in columns):
+            continue
+        for index, column in enumerate(columns):
+            if column.reads != "nothing":
+                continue
+            name = column.field
+            cells = connection.execute(
+                f'SELECT DISTINCT "{name}" FROM "{raw}" WHERE "{name}" IS NOT NULL LIMIT {_SAMPLE}'
+            ).fetchall()
+            named = sum(isinstance(read_cell(str(cell[0]), figure), tuple) for cell in cells)
+            if len(cells) > 0 and named >= _MOSTLY * len(cells):
+                columns[index] = replace(
+                    column,
+                    reads=figure.name,
+                    title=figure.title,
+                    certainty="guessed",
+                    why=f"its cells name the {figure.title}",
+                )
+                break
+    return columns
 
 
 def _united(
@@ -122,8 +175,11 @@ def _united(
     decimal: DecimalMark,
 ) -> ColumnReading:
     figure = family.figure(column.reads)
-    if not figure.usual or column.unit:
+    if column.unit or not figure.unit:
         return column
+    if not figure.usual:
+        why = column.why or f"no unit is given in the heading; bare numbers are taken as {figure.unit}"
+        return replace(column, why=why)
     bare = [cell for cell in _sample(connection, table) if _BARE_NUMBER.fullmatch(cell)]
     numbers = [number for cell in bare if (number := read_number(cell.lstrip("+-± "), decimal=decimal)) is not None]
     if not numbers:

@@ -65,6 +65,7 @@ class Figure:
     phrases: tuple[str, ...]
     weak: tuple[str, ...]
     choices: Mapping[str, tuple[str, ...]]
+    barred: Mapping[str, str]
     store: tuple[Kept, ...]
     levels: Levels | None
 
@@ -102,6 +103,7 @@ class Words:
     place: Mapping[str, str]
     condition: frozenset[str]
     missing: frozenset[str]
+    summary: frozenset[str]
     short: Mapping[str, str]
     columns: tuple[Figure, ...]
 
@@ -132,6 +134,7 @@ def _figure(table: Mapping[str, Any]) -> Figure:
         letters=tuple(table.get("letters", ())),
         phrases=_phrases(table),
         weak=tuple(table.get("weak", ())),
+        barred=table.get("barred", {}),
         choices={key: tuple(values) for key, values in table.get("choices", {}).items()},
         store=tuple(
             Kept(
@@ -197,6 +200,7 @@ def words() -> Words:
         place=_by_word(table["place"]),
         condition=frozenset(_phrases(table["condition"])),
         missing=frozenset(word.casefold() for word in table["missing"]["words"]),
+        summary=frozenset(word.casefold() for word in table["summary"]["words"]),
         short=table["short"],
         columns=tuple(_figure(column) for column in table["column"]),
     )

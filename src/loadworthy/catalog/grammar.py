@@ -167,10 +167,15 @@ class Grammar:
         if self.in_range and self.gates:
             self.gates[-1] = max(self.gates[-1], volts)  # 4.5–10 V: sure to hold only at the upper end
             self.in_range = False
-        elif self.depth and self.run and not self.leads and self.run[-1].gate_v is None:
+        elif self.depth and self.run and not self.leads and self.run[-1].gate_v is None and not self._one_figure():
             self.run[-1].gate_v = volts
         else:
             self.gates.append(volts)
+
+    def _one_figure(self) -> bool:
+        """Are the values of this run one figure's min, typ and max, so that a condition holds for all of them?"""
+        statistics = [value.statistic for value in self.run]
+        return len(statistics) > 1 and None not in statistics and len(set(statistics)) == len(statistics)
 
     def _statistic(self, token: Token) -> None:
         after = self.tokens[self.at + 1] if self.at + 1 < len(self.tokens) else None

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import Family, Figure, words
@@ -24,11 +24,13 @@ _DIMENSIONS = ("V", "A", "degC", "ohm", "W", "K/W", "F", "s", "C", "Hz", "J", "m
 _UNIT_DIMENSIONS = ("V", "A", "ohm", "W", "K/W", "C", "F", "s", "degC", "J", "m", "K")
 _MEASURED = {"gate": "V", "drain": "V", "amps": "A", "degc": "degC"}
 _BREAK_HEADING = re.compile(
-    r"(?:(?:ab|from|qty|at|price|preis|je|für)\b\.?\s*)?(?P<quantity>\d{1,3}(?:[.,' ]?\d{3})*)\s*"
-    r"(?:\+|up|off|stk\.?|st\.?|pcs?\.?|stück|-)?",
+    r"(?:(?:ab|from|price|preis)\b\.?\s*)?(?P<quantity>\d{1,3}(?:[.,' ]?\d{3})*)\s*"
+    r"(?:[-–]\s*\d[\d.,' ]*)?\s*(?:\+|up|off|stk\.?|st\.?|pcs?\.?|stück)?",
     re.IGNORECASE,
 )
 _PER = re.compile(r"\b(?:per|pro|je)\b|/\s?\d", re.IGNORECASE)
+#: Brackets with words in them, unlike those of symbols and units.
+_WORDY_BRACKET = re.compile(r"\([^()]*[\s,;][^()]*(?:\([^()]*\)[^()]*)*\)")
 #: A letter symbol says more than a word of the same length.
 _SYMBOL_WEIGHT = 4
 
@@ -41,9 +43,11 @@ class HeadingReading:
     statistic: str | None = None
     unit: str | None = None
     gate_v: float | None = None
+    gates: tuple[float, ...] = ()
     degc: float | None = None
     place: str | None = None
     price_quantity: int | None = None
+    per: int = 1
     certain: bool = True
     why: str = ""
 
@@ -77,15 +81,38 @@ def _bare(text: str) -> str:
 
 def _unit_of(text: str) -> str | None:
     """Return the text if it is a unit and nothing else."""
-    bare = _bare(text)
+    bare = re.sub(r"^(?:in\s+)?±?\s?", "", _bare(text))
     if bare.lower() in words().place or not bare or bare.isdigit():
         return None
     return bare if dimension_of(bare, _UNIT_DIMENSIONS) else None
 
 
+#: Units in headings that are all capitals or all small letters, where case says nothing. No on-resistance is in MΩ.
+_CASELESS = {
+    "ma": "mA", "mw": "mW", "mohm": "mΩ", "mohms": "mΩ", "milliohm": "mΩ", "uohm": "µΩ", "ohm": "Ω", "ohms": "Ω",
+    "mv": "mV", "kv": "kV", "nc": "nC", "pf": "pF", "nf": "nF", "ns": "ns", "us": "µs", "v": "V",
+    "a": "A", "w": "W", "c/w": "K/W", "k/w": "K/W", "°c/w": "K/W", "degc": "°C", "mj": "mJ", "mω": "mΩ",
+}  # fmt: skip
+
+
+def _with_case(text: str) -> str:
+    """Mend the unit at the end or in brackets of a heading in capitals or small letters only."""
+    letters = re.sub(r"[^A-Za-zÄÖÜäöü]", "", text)
+    if len(letters) < 4 or not (letters.isupper() or letters.islower()):
+        return text
+
+    def mended(match: re.Match[str]) -> str:
+        return _CASELESS.get(match.group().casefold(), match.group())
+
+    text = re.sub(r"(?<=\s)([kc])\s?w$", "K/W", text, flags=re.IGNORECASE)
+    return re.sub(r"(?<=[\s\[(/])[^\s\[\]()]{1,9}(?=$|[\s\])])", mended, text)
+
+
 def _prepared(text: str) -> str:
     text = tidy(text).replace("_", " ").replace("–", "-").replace("—", "-")
-    text = re.sub(r"(?<=\d)v\b", "V", text)
+    text = re.sub(r"\b(\d+)v(\d*)\b", r"\1V\2", text)  # snake_case_headings write 4v5 and 100c
+    text = re.sub(r"(?<=\d)c\b", "°C", text)
+    text = _with_case(re.sub(r"\b(max|min|typ)(?=[A-Z])", r"\1 ", text))
     return re.sub(r"(?<=[a-zäöü]{2})(?=[A-Z][a-z]{2})", " ", text)
 
 
@@ -141,14 +168,22 @@ def _split(text: str) -> _Parts:
             parts.gate_named = parts.gate_named or token.meaning == "gate"
         elif token.kind == "number":
             before = tokens[index - 1] if index else None
+            if before and before.kind == "place" and token.dimension is None and 20 <= token.value <= 200:
+                parts.degc = token.value  # id_tc100
+                continue
             if before is None or before.kind != "symbol" or before.meaning == "gate" or token.dimension != "V":
                 _condition(token, parts)
-        elif token.kind == "unit" and parts.unit is None and index == len(tokens) - 1 and parts.names:
+        elif token.kind == "unit" and parts.unit is None and _stands_alone(token, index, tokens):
             parts.unit = token.text
         elif token.kind != "mark":
             at_mode = at_mode and token.kind in ("place", "statistic")
             parts.names += [_Name(_short(word), token) for word in re.split(r"[^\wθϑ]+", token.text.casefold()) if word]
     return parts
+
+
+def _stands_alone(token: Token, index: int, tokens: list[Token]) -> bool:
+    """A unit of one letter may be a word of its own; at the end of a heading it is the unit."""
+    return len(token.text) > 1 or token.text == "Ω" or index == len(tokens) - 1
 
 
 def _is_condition(token: Token, following: Token | None, before: Token | None, at_mode: bool) -> bool:
@@ -251,9 +286,9 @@ def _choose(names: list[_Name], unit: str | None, family: Family) -> tuple[str |
     )
     if not ranked:
         present = {name.word for name in names}
-        for one in family.figures:
+        for one in (*family.figures, *words().columns):
             weak = sorted(set(one.weak) & present)
-            if weak:
+            if weak and _measures(one.name, unit, family):
                 where = frozenset(i for i, name in enumerate(names) if name.word in weak)
                 return one.name, where, False, f"only {', '.join(weak)!r} speaks for it"
         return None, frozenset(), False, "no word of it names a figure"
@@ -268,6 +303,7 @@ def _choose(names: list[_Name], unit: str | None, family: Family) -> tuple[str |
     return figure, places, True, ""
 
 
+@lru_cache(maxsize=4096)
 def read_heading(text: str, family: Family) -> HeadingReading:
     """Read one heading.
 
@@ -291,9 +327,14 @@ def read_heading(text: str, family: Family) -> HeadingReading:
     >>> found.reads, found.statistic, found.unit, found.gate_v
     ('rds_on', 'max', 'mOhm', 4.5)
     """
+    plain = _WORDY_BRACKET.sub(" ", text)
     reading = _read(text, family)
-    pieces = [piece for piece in re.split(r"\s/\s|/(?=[A-Z][A-Za-z]+\b)|[,&]|\n", text) if piece.strip()]
-    if reading.certain and reading.reads and len(pieces) > 1:
+    outside = _read(plain, family) if plain != text else reading
+    if outside.certain and outside.reads and outside.reads != reading.reads:
+        reading = replace(outside, unit=outside.unit or reading.unit)  # what stands in brackets explains it
+    plain = re.split(r"@|\b(?:at|bei)\b", plain)[0]
+    pieces = [piece for piece in re.split(r"\s/\s|/(?=[A-Z][A-Za-z]+\b)|[,&]|\n", plain) if piece.strip()]
+    if reading.reads and len(pieces) > 1:
         apart = [_read(piece, family) for piece in pieces if _bare(piece).rstrip(".").lower() not in words().statistic]
         others = {one.reads for one in apart if one.certain and one.reads} - {
             reading.reads,
@@ -302,13 +343,18 @@ def read_heading(text: str, family: Family) -> HeadingReading:
         }
         others = {name for name in others if not _is_part_of(name, reading.reads)}
         if others and apart and apart[0].reads in (reading.reads, *others):
-            return replace(reading, certain=False, why=f"it also names {', '.join(sorted(others))}")
+            why = f"it also names {', '.join(sorted(others))}"
+            numbers = {family.figure(name).kind == "number" for name in (reading.reads, *others)}
+            if numbers == {True}:  # to take its cells for one of two figures would be wrong half of the time
+                return HeadingReading(certain=False, why=why)
+            return replace(reading, certain=False, why=why)
     return reading
 
 
 def _is_part_of(name: str, figure: str) -> bool:
     """Words that may stand in a longer heading without naming a second figure: "junction to case"."""
-    return name in ("package", "description") or figure in ("package", "description") or name == figure
+    same = {name, figure} in ({"id", "id_pulse"}, {"rds_on", "rds_hot"}, {"price", "price_unit"})
+    return name in ("package", "description") or figure in ("package", "description") or same
 
 
 def _read(text: str, family: Family) -> HeadingReading:
@@ -334,24 +380,37 @@ def _read(text: str, family: Family) -> HeadingReading:
     if figure is None and parts.gate_named:
         figure, certain, why = "vgs_drive", True, ""
     unit = parts.unit
+    if figure is None and currency_of(text) and not parts.names[2:]:
+        figure, certain, why = "price", False, "it names a currency and nothing else"
     if figure == "price":
-        unit = currency_of(text) or unit
+        unit = currency_of(_prepared(text)) or unit
         whole = [int(number) for number in parts.numbers if number == int(number) and number < 1e9]
         from_up = whole[0] if whole else None
-        if from_up and _PER.search(text):
-            certain, why = False, f"it may be the price of {from_up} pieces, or of one from {from_up} up"
-        return HeadingReading(reads=figure, unit=unit, price_quantity=from_up, certain=certain, why=why)
+        if from_up and from_up > 1 and _PER.search(text):
+            why = f"the price of {from_up} pieces, or of one from {from_up} up? A recipe can say (per, quantity)"
+            return HeadingReading(certain=False, why=why)
+        hundredths = re.search(r"\b(ct|cents?|pence)\b", text, re.IGNORECASE)
+        if hundredths and hundredths[1].lower() == "pence":
+            unit = "GBP"
+        return HeadingReading(
+            reads=figure, unit=unit, price_quantity=from_up, per=100 if hundredths else 1, certain=certain, why=why
+        )
     if figure is not None and family.figure(figure).kind == "other":
         return HeadingReading(why=f"{family.figure(figure).title} is not kept")
     gated = figure is not None and family.figure(figure).unit in ("ohm", "C", "V")
-    gate_v = max(parts.gates) if parts.gates and gated else None
-    if gate_v is not None and len(set(parts.gates)) > 1:
-        certain, why = False, "it names several gate voltages: read as given at the greatest"
+    gates = tuple(parts.gates) if gated else ()
+    bare = parts.numbers[0] if len(parts.numbers) == 1 else 0.0
+    if not gates and figure in ("rds_on", "rds_hot") and (4 <= bare <= 20 or (bare % 1 and bare > 1)):
+        gates, certain, why = (bare,), False, "its bare number is read as the gate voltage"
+    gate_v = max(gates, default=None)
+    if len(set(gates)) > 1:
+        certain, why = False, "it names several gate voltages: a single value is read as given at the greatest"
     return HeadingReading(
         reads=figure,
         statistic="/".join(statistics) or None,
         unit=unit,
         gate_v=gate_v,
+        gates=gates if len(set(gates)) > 1 else (),
         degc=parts.degc,
         place=place,
         certain=certain,

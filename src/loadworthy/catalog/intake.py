@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,11 +15,11 @@ import duckdb
 
 from loadworthy.catalog import families
 from loadworthy.catalog.assembly import NUMBERS
-from loadworthy.catalog.columns import ColumnReading, Layout, lay_out
+from loadworthy.catalog.columns import ColumnReading, Layout, differs, lay_out
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
 from loadworthy.catalog.lookups import Lookup, gather_texts, make_lookup
-from loadworthy.catalog.reading import load_rows, open_source
+from loadworthy.catalog.reading import Source, load_rows, open_source
 from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
@@ -58,7 +58,8 @@ def intake(
 ) -> tuple[IntakeReport, ...]:
     """Take suppliers' tables into a catalogue.
 
-    Each file is one transaction: whatever happens, the catalogue holds all of it or is as it was. A list
+    Each table is one transaction: whatever happens, the catalogue holds all of it or is as it was. A workbook may
+    hold several, one a sheet. A list
     of a supplier replaces that supplier's earlier lists of the family, unless they were given in the
     same call or ``keep_earlier`` is set; a file that is already in changes nothing.
 
@@ -83,7 +84,7 @@ def intake(
     Returns
     -------
     tuple of IntakeReport
-        One for each file.
+        One for each table: a file, or a sheet of a workbook that reads as a table of parts.
 
     Raises
     ------
@@ -112,7 +113,7 @@ def intake(
                 if fresh and not reports and not dry_run:
                     _remove_new(where)
                 raise
-            reports.append(replace(done, outcome="dry run") if dry_run else done)
+            reports += [replace(one, outcome="dry run") for one in done] if dry_run else done
     return tuple(reports)
 
 
@@ -127,25 +128,47 @@ def _remove_new(path: Path) -> None:
     shutil.rmtree(path.with_name(path.name + ".tmp"), ignore_errors=True)
 
 
-def _take_in(path: Path, file: Path, asked: _Asked, together: set[int], tell: Progress) -> IntakeReport:
-    """Take one file in."""
+def _take_in(path: Path, file: Path, asked: _Asked, together: set[int], tell: Progress) -> list[IntakeReport]:
+    """Take in the table of a file, or every sheet of a workbook that holds one."""
     tell(f"reading {file.name}", 0.0)
+    reports = []
     with _room_for(asked.scratch) as room:
-        work = _look_at(file, asked, room)
-        with Catalog.open(path, read_only=False) as catalog, failures_explained(path):
-            earlier = same_list(catalog, work)
-            if earlier is not None:
-                together.add(earlier)
-                return report(catalog, work, earlier, outcome="same")
-            _prepare(catalog.connection, work, tell)
-            list_id = write_list(catalog, work, keep_earlier=asked.keep_earlier, together=together, tell=tell)
-            return report(catalog, work, list_id, outcome="replaced" if work.replaces else "new")
+        for work in _tables(file, asked, room):
+            with Catalog.open(path, read_only=False) as catalog, failures_explained(path):
+                earlier = same_list(catalog, work)
+                if earlier is not None:
+                    together.add(earlier)
+                    reports.append(report(catalog, work, earlier, outcome="same"))
+                    continue
+                _prepare(catalog.connection, work, tell)
+                list_id = write_list(catalog, work, keep_earlier=asked.keep_earlier, together=together, tell=tell)
+                reports.append(report(catalog, work, list_id, outcome="replaced" if work.replaces else "new"))
+    tell(f"{file.name} is in", 1.0)
+    return reports
 
 
-def _look_at(file: Path, asked: _Asked, room: Path) -> Work:
-    """Open a file, find its table, and settle what the recipe settles."""
+def _tables(file: Path, asked: _Asked, room: Path) -> Iterator[Work]:
+    """Open a file's tables. Of a workbook's sheets those are taken that read as a table of parts."""
     recipe = asked.recipe
     source = open_source(file, scratch=room, encoding=recipe.encoding, delimiter=recipe.delimiter, sheet=recipe.sheet)
+    if recipe.sheet or len(source.sheets) < 2:
+        yield _look_at(source, asked)
+        return
+    refused: list[UnreadableFile] = []
+    for sheet in source.sheets:
+        try:
+            work = _look_at(open_source(file, scratch=room, sheet=sheet), asked)
+        except UnreadableFile as error:
+            refused.append(error)
+        else:
+            yield work
+    if len(refused) == len(source.sheets):
+        raise refused[source.sheets.index(source.sheet or source.sheets[0])]
+
+
+def _look_at(source: Source, asked: _Asked) -> Work:
+    """Find the table of an open file, and settle what the recipe settles."""
+    recipe, file = asked.recipe, source.path
     layout = lay_out(
         source.head, family=asked.family or recipe.family, file=file.name, heading_rows=recipe.heading_rows
     )
@@ -184,13 +207,39 @@ def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) 
     )
     if work.decimal.contested:
         work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
-    work.layout = refine(connection, texts, work.layout, work.decimal.mark)
+    work.layout = refine(connection, RAW, texts, work.layout, work.decimal.mark)
+    texts = {**texts, **_gather(connection, work.layout, but=texts)}
+    _note_sections(connection, work)
     _read_columns(connection, work, texts, tell)
 
 
-def _gather(connection: duckdb.DuckDBPyConnection, layout: Layout) -> dict[int, str]:
+def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
+    """Find the row where another heading begins: what stands below it must not be read by the first one."""
+    number = work.layout.reading("part_number")
+    if number is None:
+        return
+    names = [phrase for phrase in work.layout.family.figure("part_number").phrases if len(phrase) > 2]
+    placeholders = ", ".join("?" for _ in names)
+    rows = connection.execute(
+        f'SELECT * FROM "{RAW}" WHERE lower(trim("{number.field}")) IN ({placeholders}) ORDER BY record LIMIT 100',
+        names,
+    ).fetchall()
+    for record, *cells in rows:
+        shown = tuple(cell or "" for cell in cells[: work.layout.width])
+        if differs(shown, work.layout):
+            work.section = int(record)
+            work.notes.append(
+                f"row {record} begins another table with other headings: take it in as a file of its own; "
+                "its rows are refused"
+            )
+            return
+
+
+def _gather(connection: duckdb.DuckDBPyConnection, layout: Layout, but: Container[int] = ()) -> dict[int, str]:
     texts: dict[int, str] = {}
     for column in layout.columns:
+        if column.position in texts or column.position in but:
+            continue
         if column.reads not in ("nothing", *NUMBERS):
             texts[column.position] = f"texts_{column.position}"
             gather_texts(connection, RAW, [column.field], texts[column.position])
@@ -202,9 +251,10 @@ def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict
     currency = work.recipe.currency or _stated_currency(work.layout)
     for done, (position, table) in enumerate(texts.items(), 1):
         column = columns[position]
-        if column.reads == "vgs_drive":
+        if column.reads in ("nothing", "vgs_drive", "break_quantity"):
             continue
-        companion = columns[column.gate_column] if column.gate_column else None
+        beside = column.gate_column or column.quantity_column
+        companion = columns[beside] if beside else None
         if companion:
             gather_texts(connection, RAW, [column.field, companion.field], table)
         lookup = make_lookup(

@@ -20,7 +20,7 @@ from loadworthy.catalog.cells import Reading, Refused, is_missing, read_cell
 from loadworthy.catalog.columns import ColumnReading
 from loadworthy.catalog.families import Family, Figure
 from loadworthy.catalog.offers import Prices, Stock, read_count, read_price, read_stock
-from loadworthy.catalog.outputs import Outputs, outputs_of
+from loadworthy.catalog.outputs import MISPLACED, Outputs, outputs_of
 from loadworthy.quantities.numbers import DecimalMark
 from loadworthy.quantities.text import tidy
 
@@ -55,6 +55,7 @@ class Lookup:
     column: ColumnReading
     table: str
     keys: tuple[str, ...]
+    numeric: bool = False
     outputs: dict[str, str] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
 
@@ -119,7 +120,7 @@ def make_lookup(
         The name of the lookup to make.
     """
     keys = (column.field, companion.field) if companion else (column.field,)
-    lookup = Lookup(column=column, table=table, keys=keys)
+    lookup = Lookup(column=column, table=table, keys=keys, numeric=family.figure(column.reads).kind == "number")
     reader = _reader(column, companion, family, decimal, currency)
     names = ", ".join(f"t{index} VARCHAR" for index in range(len(keys)))
     connection.execute(f'CREATE OR REPLACE TEMP TABLE "{table}" ({names}, problem VARCHAR)')
@@ -143,7 +144,8 @@ def _append(
         if isinstance(outputs, Refused):
             lookup.tally.refused += 1
             lookup.tally.example = lookup.tally.example or (texts[0], outputs.reason)
-            rows.append({**keys, "problem": outputs.reason})
+            misplaced = lookup.numeric and packages.canonical(texts[0]) is not None
+            rows.append({**keys, "problem": outputs.reason, **({MISPLACED: True} if misplaced else {})})
         else:
             lookup.tally.taken += 1
             rows.append({**keys, **outputs})
@@ -214,12 +216,14 @@ def _figure_reader(
             decimal=decimal,
             unit=column.unit,
             statistic=column.statistic,
-            gate_v=column.gate_v,
+            gate_v=None if column.gates else column.gate_v,
             degc=column.degc,
             place=column.place,
         )
         if readings is None or isinstance(readings, Refused):
             return readings
+        if column.gates:
+            readings = _paired(readings, column.gates)
         if companion is not None:
             given = _gates(companion, gate_text, family, decimal, readings)
             if isinstance(given, Refused):
@@ -228,6 +232,15 @@ def _figure_reader(
         return outputs_of(figure, readings)
 
     return read
+
+
+def _paired(readings: tuple[Reading, ...], gates: tuple[float, ...]) -> tuple[Reading, ...]:
+    """Give values the gate voltages that the heading lists: in order, or the greatest of them to a single one."""
+    waiting = [reading for reading in readings if reading.gate_v is None]
+    given = iter(gates if len(waiting) == len(gates) else (max(gates),) * len(waiting))
+    return tuple(
+        reading if reading.gate_v is not None else reading._replace(gate_v=next(given)) for reading in readings
+    )
 
 
 def _gates(
@@ -246,6 +259,8 @@ def _gates(
     if found is None:
         return readings
     waiting = [reading for reading in readings if reading.gate_v is None]
+    if not waiting:
+        return readings
     volts = [reading.value for reading in found]
     if len(volts) not in (1, len(waiting)):
         return Refused(f"{len(waiting)} values and {len(volts)} gate voltages ({companion.heading}) do not pair")
@@ -281,8 +296,11 @@ def _read_package(text: str) -> Outputs | None:
 
 
 def _price_reader(column: ColumnReading, decimal: DecimalMark, currency: str | None) -> _Reader:
-    def read(text: str) -> Outputs | Refused | None:
-        found = read_price(text, decimal=decimal, currency=column.unit or currency, quantity=column.price_quantity or 1)
+    def read(text: str, quantity_text: str | None = None) -> Outputs | Refused | None:
+        quantity = read_count(quantity_text, decimal=decimal) if quantity_text else column.price_quantity or 1
+        if not isinstance(quantity, int):
+            return quantity
+        found = read_price(text, decimal=decimal, currency=column.unit or currency, quantity=quantity, per=column.per)
         if not isinstance(found, Prices):
             return found
         breaks = [{"quantity": quantity, "price": price} for quantity, price in found.breaks]

@@ -29,6 +29,12 @@ _ONE = re.compile(
     rf"(?:\s*(?:ab|from)\s*(?P<quantity>{_COUNT})\s*(?:{_PIECES})?)?",
     re.IGNORECASE,
 )
+#: ``0.63 @ 1, 0.57 @ 10``: a decimal amount, then the quantity.
+_PRICE_FIRST = re.compile(
+    rf"(?P<before>{_MONEY})?\s*(?P<price>\d+[.,]\d{{1,2}}(?!\d)|\d+[.,]\d{{4,}})\s*(?P<after>(?:{_MONEY}|p|ct)\b|[€£$¥₹])?\s*"
+    rf"(?:@|at|ab|from|bei)\s*(?P<quantity>{_COUNT})(?!\d)(?![.,]\d{{1,2}}(?!\d))\s*(?:{_PIECES})?\+?",
+    re.IGNORECASE,
+)
 _NO_PRICE = re.compile(
     r"p\.?o\.?a\.?|on request|on application|price on (?:request|application)|ask|call|quote|auf anfrage|a\. ?a\.|"
     r"tagespreis",
@@ -81,7 +87,7 @@ def _count(text: str) -> int:
 
 
 def read_price(
-    text: str | None, *, decimal: DecimalMark, currency: str | None = None, quantity: int = 1
+    text: str | None, *, decimal: DecimalMark, currency: str | None = None, quantity: int = 1, per: int = 1
 ) -> Prices | Refused | None:
     """Read a price or a list of price breaks.
 
@@ -95,6 +101,8 @@ def read_price(
         The currency that the heading or the file names; the cell's own wins.
     quantity
         The quantity from which a single price holds (a heading such as ``100+``).
+    per
+        The number of pieces that an amount is for.
 
     Returns
     -------
@@ -121,12 +129,13 @@ def read_price(
         amount = _money(one["price"], decimal)
         if amount is not None:
             amount = amount / 100 if (one["after"] or "").lower() in ("p", "ct") else amount
-            return _checked(currency, [(_count(one["quantity"]) if one["quantity"] else quantity, amount)])
+            return _checked(currency, per, [(_count(one["quantity"]) if one["quantity"] else quantity, amount)])
     breaks: list[tuple[int, float]] = []
     ahead = re.match(rf"\s*(?:{_MONEY})\s+(?=\d)", cell)
     position = ahead.end() if ahead else 0
+    grammar = _PRICE_FIRST if _PRICE_FIRST.match(cell, position) else _BREAK
     while position < len(cell):
-        match = _BREAK.match(cell, position)
+        match = grammar.match(cell, position)
         amount = _money(match["price"], decimal) if match else None
         if match is None or amount is None:
             return Refused("it is not a price, nor a list of quantities with prices")
@@ -135,10 +144,11 @@ def read_price(
         breaks.append((_count(match["quantity"]), amount))
         position = match.end()
         position += len(cell[position:]) - len(cell[position:].lstrip(" ;,/|&·"))
-    return _checked(currency, breaks)
+    return _checked(currency, per, breaks)
 
 
-def _checked(currency: str | None, breaks: list[tuple[int, float]]) -> Prices | Refused:
+def _checked(currency: str | None, per: int, breaks: list[tuple[int, float]]) -> Prices | Refused:
+    breaks = [(quantity, amount / per) for quantity, amount in breaks] if per != 1 else breaks
     if len({quantity for quantity, _ in breaks}) < len(breaks):
         return Refused("the same quantity has two prices")
     if any(quantity < 1 or not 0 < amount < 1e7 for quantity, amount in breaks):

@@ -10,12 +10,13 @@ from loadworthy.catalog.cells import Reading, Refused, hot
 from loadworthy.catalog.families import Figure, Kept, Levels
 from loadworthy.catalog.schema import exact_columns
 
-__all__ = ["HOT", "NEGATIVE", "TYPICAL", "outputs_of", "worse_of"]
+__all__ = ["HOT", "MISPLACED", "NEGATIVE", "TYPICAL", "outputs_of", "worse_of"]
 
 #: Columns that a lookup may have beside the catalogue's own: they are put together row by row.
 HOT = ("hot_ohm", "hot_degc", "hot_at_v")
 NEGATIVE = "vgs_negative_v"
 TYPICAL = "typical"
+MISPLACED = "misplaced"
 
 Outputs = dict[str, Any]
 
@@ -92,8 +93,10 @@ def _put(found: Outputs, kept: Kept, figure: Figure, reading: Reading) -> None:
         return  # a limit is there already; a typical figure does not join it
     value = reading.value
     if figure.magnitude and value < 0:
-        found[NEGATIVE] = worse_of(kept.worse, found.get(NEGATIVE), -value)
-        return
+        value = -value
+        if figure.name == "vgs_max":
+            found[NEGATIVE] = worse_of(kept.worse, found.get(NEGATIVE), value)
+            return
     found[kept.column] = worse_of(kept.worse, found.get(kept.column), value)
     if typical:
         found[TYPICAL] = figure.symbol
@@ -109,7 +112,7 @@ def _levels(figure: Figure, levels: Levels, readings: Sequence[Reading]) -> Outp
             _hot(found, reading)
             continue
         if reading.gate_v is None:
-            return Refused("no gate voltage is given with it; a recipe can name it (gate_v)")
+            continue
         place = bisect_left(levels.values, reading.gate_v - 1e-9)
         if place == len(levels.values):
             above.append(reading.gate_v)
@@ -124,6 +127,8 @@ def _levels(figure: Figure, levels: Levels, readings: Sequence[Reading]) -> Outp
         found[at] = reading.gate_v
         if reading.statistic is None:
             found[f"{levels.stem}_unmarked"] = True
+    if not found and all(reading.gate_v is None for reading in readings):
+        return Refused("no gate voltage is given with it; a recipe can name it (gate_v)")
     if not found and above:
         return Refused(f"it is given at VGS = {min(above):g} V and up only, above all drives that are kept")
     return found

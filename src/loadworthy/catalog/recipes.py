@@ -44,6 +44,7 @@ _COLUMN = {
     "temperature": str,
     "place": str,
     "quantity": int,
+    "per": int,
 }
 _STATISTICS = ("min", "typ", "max")
 _PLACES = ("case", "ambient", "chip")
@@ -127,6 +128,7 @@ class Recipe:
             degc=self._quantity(entry, "temperature", "degC", number, column.degc),
             gate_column=entry.get("gate_column", column.gate_column),
             price_quantity=entry.get("quantity", column.price_quantity),
+            per=entry.get("per", column.per),
             certainty="sure",
             why=why,
         )
@@ -243,6 +245,7 @@ def _entry(column: ColumnReading) -> tomlkit.items.Table:
         ("temperature", f"{column.degc:g}degC" if column.degc is not None else None),
         ("place", column.place),
         ("quantity", column.price_quantity),
+        ("per", column.per if column.per != 1 else None),
     ):
         if value is not None:
             entry[key] = value

@@ -52,6 +52,7 @@ class Work:
     lookups: list[Lookup] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     replaces: bool = False
+    section: int | None = None
 
 
 def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: set[int], tell: Progress) -> int:
@@ -78,7 +79,12 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         catalog.ensure_family(family)
         dropped = [] if keep_earlier else _drop_earlier(catalog, work, together)
         list_id = int(catalog.rows("SELECT nextval('list_ids') AS id")[0]["id"])
-        bound = {"list_id": list_id, "family": family.name, "supplier": work.supplier}
+        bound: dict[str, Any] = {
+            "list_id": list_id,
+            "family": family.name,
+            "supplier": work.supplier,
+            "section": work.section,
+        }
         numbers = survey_numbers(connection, work.layout, RAW)
         for statement, parameters in (
             claims_statement(work.layout, work.lookups, numbers, RAW),
@@ -97,7 +103,6 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         raise
     together.add(list_id)
     work.replaces = bool(dropped)
-    tell(f"{name} is in", 1.0)
     return list_id
 
 
@@ -139,7 +144,7 @@ def _stated_date(layout: Layout) -> date | None:
 
 def _reading_of(work: Work) -> str:
     """What the reading depends on besides the file: the same file by another recipe is another list."""
-    return f"{work.recipe.digest}/{work.layout.family.name}"
+    return f"{work.recipe.digest}/{work.layout.family.name}/{work.source.sheet or ''}"
 
 
 def same_list(catalog: Catalog, work: Work) -> int | None:
@@ -184,10 +189,12 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
             CASE WHEN {repeated} THEN 'heading' WHEN {filled} <= $few THEN 'note' ELSE 'row' END, r.record, '',
             concat_ws(' | ', {cells}),
             CASE WHEN {repeated} THEN 'the heading again' WHEN {filled} <= $few THEN 'a line beside the table'
+                WHEN r.record >= $section THEN 'it stands under another heading: take it in as a file of its own'
+                WHEN r.surplus IS NOT NULL THEN 'its cells stand in the wrong columns: there is one too many'
                 WHEN trim(coalesce(r."{field_name}", '')) = '' THEN 'it has no part number'
-                ELSE 'none of its figures could be read' END
+                ELSE 'none of its figures could be read, or they stand in the wrong columns' END
         FROM "{RAW}" r WHERE r.record NOT IN {mine}""",
-        {"list_id": list_id, "few": max(2, width // 5), **bound},
+        {"list_id": list_id, "few": max(2, width // 5), "section": work.section, **bound},
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 __all__ = ["tidy"]
@@ -39,6 +40,17 @@ _BACK = {ord(code): letter for letter, code in _KEPT.items()}
 _AWAY = {ord(letter): code for letter, code in _KEPT.items()}
 
 
+_RAISED = re.compile(r"(?<=[\d.,])[⁺⁻]?[¹²³⁰⁴-⁹]+")
+
+
+def _lowered(match: re.Match[str]) -> str:
+    """A raised digit behind a number is a power of ten or a footnote, never one more digit."""
+    before = match.string[: match.start()]
+    if re.search(r"[x×·*]\s?10$", before):
+        return "^" + unicodedata.normalize("NFKC", match.group()).replace("\u2212", "-")
+    return ""
+
+
 def tidy(text: str) -> str:
     r"""Bring a text to one spelling: one omega, one micro, one minus, plain spaces.
 
@@ -64,6 +76,7 @@ def tidy(text: str) -> str:
     """
     if text.isascii():
         return " ".join(text.split())
+    text = _RAISED.sub(_lowered, text)
     mended = text.translate(_MENDED).translate(_AWAY)
     mended = unicodedata.normalize("NFKC", mended).translate(_BACK)
     return " ".join(mended.split())

@@ -109,6 +109,9 @@ DIMENSIONS: Final[dict[str, _Dimension]] = {
     "1": _Dimension({"": 1.0, "%": 0.01, "percent": 0.01, "Prozent": 0.01}, prefixed=False),
 }  # fmt: skip
 
+#: Prefixes that stand for the whole unit where nothing else can be meant: an on-resistance of "12m".
+_BARE_PREFIXES: Final = {"ohm": ("m", "µ", "u"), "F": ("p", "n", "u", "µ"), "C": ("p", "n"), "s": ("n", "u", "µ")}
+
 #: Dimension → its spellings, for those who check them against another library.
 SPELLINGS: Final = {name: tuple(dimension.spellings) for name, dimension in DIMENSIONS.items()}
 
@@ -147,6 +150,8 @@ def scale(unit: str, dimension: str) -> Scale | None:
         return Scale(found)
     if not family.prefixed:
         return None
+    if unit in _BARE_PREFIXES.get(dimension, ()):
+        return Scale(_PREFIXES[unit])
     for prefix, factor in _PREFIXES.items():
         if unit.startswith(prefix):
             rest = unit[len(prefix) :]
