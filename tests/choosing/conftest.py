@@ -75,7 +75,7 @@ def sound(part_number: str, **other: Any) -> Part:
 def _table(connection: duckdb.DuckDBPyConnection, parts: Sequence[Part]) -> None:
     family = families.load("transistor")
     columns = [f"{column.name} {column.kind}" for column in part_columns(family)]
-    for name in (*filled({}, typical=False), *filled({}, typical=True), "rds_from_v"):
+    for name in (*filled({}, typical=False), *filled({}, typical=True)):
         columns.append(f"{name} DOUBLE")
     columns = ["part_key VARCHAR", *columns, "claims INTEGER", "differs VARCHAR"]
     connection.execute(f"CREATE TABLE parts_transistor ({', '.join(columns)})")

@@ -162,7 +162,8 @@ def _figure_expressions(family: Family, lookups: Sequence[Lookup]) -> dict[str, 
     if negative != "NULL":  # a P-channel gate is driven downwards: its negative rating counts
         up = found["vgs_max_v"]
         found["vgs_max_v"] = (
-            f"CASE WHEN {found['channel']} = 'p' THEN coalesce({negative}, {up}) ELSE coalesce({up}, {negative}) END"
+            f"CASE {found['channel']} WHEN 'p' THEN coalesce({negative}, {up}) "
+            f"WHEN 'n' THEN coalesce({up}, {negative}) ELSE least({up}, {negative}) END"
         )
     return found
 

@@ -30,6 +30,8 @@ _CONDITIONS = ("V", "A", "degC", "m2", "s", "Hz")
 _BARE = {"V": "V", "A": "A", "W": "W", "K/W": "K/W", "degC": "°C"}
 _PLAIN = re.compile(r"(?P<number>\d+(?:[.,]\d+)*)(?: ?(?P<unit>[^\W\d_Ω][^\s\d@,;]{0,6}|Ω|°C))?")
 _ANNOUNCED = re.compile(r"[(\[]?(?P<names>(?:min|typ|max)\.?(?:\s?/\s?(?:min|typ|max)\.?)+)[)\]]?:?", re.IGNORECASE)
+#: A mark with three digits behind it.
+_DOUBTFUL = re.compile(r"(?<![\d.,])[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
 #: Marks behind a cell that point to a note: ``12 *``, ``14 1)``, ``8 [2]``.
 _FOOTNOTE = re.compile(r"(?:\s*[*†‡]+|\s+\d\)|(?:(?<=\d)|\s)[¹²³⁴-⁹]\)|\s*\[\d\])+\s*$")
 _OWN_SYMBOL = re.compile(r"\s*(?P<name>[A-Za-zθΘ][A-Za-zθΘ()_.\-]{0,13})\s*[=:]?\s*(?=[-+±≤≥<>–−]?\s?[\d.])")
@@ -76,6 +78,7 @@ def read_cell(
     gate_v: float | None = None,
     degc: float | None = None,
     place: str | None = None,
+    marks_settled: bool = True,
 ) -> tuple[Reading, ...] | Refused | None:
     """Read one cell of a column.
 
@@ -90,6 +93,9 @@ def read_cell(
     unit, statistic, gate_v, degc, place
         What the heading says and the cell need not repeat. ``statistic`` may be ``"typ/max"`` where the
         heading announces several values in that order. The cell's own word wins.
+
+    marks_settled
+        False where nobody but the file itself speaks for its decimal mark: a bare ``1,500`` is then refused.
 
     Returns
     -------
@@ -111,6 +117,8 @@ def read_cell(
         return _read_choice(text, figure)
     try:
         text = _FOOTNOTE.sub("", text)
+        if not marks_settled:
+            _check_marks(text, figure, decimal)
         text, announced = _announced(text)
         statistic = announced or statistic
         if statistic and "/" in statistic:  # "187 (234)" under a heading that announces typ and max
@@ -134,6 +142,15 @@ def read_cell(
     except CellRefusal as refusal:
         return Refused(str(refusal))
     return readings
+
+
+def _check_marks(text: str, figure: Figure, decimal: DecimalMark) -> None:
+    """``1,500`` in a file with decimal points: hardly anybody parts thousands of amperes or milliohms."""
+    if figure.unit == "F":
+        return
+    doubtful = _DOUBTFUL.fullmatch(text.strip())
+    if doubtful and decimal not in doubtful.group():
+        raise CellRefusal(f"{doubtful.group()!r} may be with a decimal mark or with a mark of thousands")
 
 
 def _plain(text: str, figure: Figure, decimal: DecimalMark) -> list[Value] | None:
@@ -220,6 +237,10 @@ def _in_order(values: list[Value], figure: Figure) -> list[Value]:
     """A minimum above its maximum is a slip, but for −2.5…−1 V, whose size runs from 1 to 2.5 V."""
     least = [value for value in values if value.statistic == "min"]
     most = [value for value in values if value.statistic == "max"]
+    if least and most and least[0].sign == "-" != most[0].sign:
+        for value in (*least, *most):  # −20…+12 V are two ratings
+            value.statistic = None
+        return values
     if len(least) == len(most) == 1 and abs(least[0].number) > abs(most[0].number):
         if not (least[0].sign == most[0].sign == "-"):
             raise CellRefusal(f"the minimum of {figure.title} is above its maximum")

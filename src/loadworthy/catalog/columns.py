@@ -8,13 +8,14 @@ columns speak for figures wins.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from loadworthy.catalog import families
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import Family
 from loadworthy.catalog.headings import HeadingReading, read_heading
+from loadworthy.catalog.scanning import scan
 from loadworthy.errors import RecipeError, UnreadableFile
 from loadworthy.quantities import show
 from loadworthy.quantities.text import tidy
@@ -24,7 +25,8 @@ __all__ = ["ColumnReading", "Layout", "differs", "lay_out", "with_companions"]
 
 _SEARCHED_RECORDS = 120
 #: A gate voltage or a quantity under a group's heading.
-_LEVEL = re.compile(r"\d+(?:[.,]\d+)?\s?(?:V|\+|pcs|Stk\.?)?")
+_LEVEL = re.compile(r"\d+(?:[.,]\d+)?\s?(?:V|°C|\+|pcs|Stk\.?)?")
+_SMALL_DIMENSIONS = ("ohm", "V", "A", "W", "K/W", "C", "F", "s", "degC")
 _ROWS_UNDER = 3
 _IDENTITY = ("maker", "part_number", "order_number", "package", "supplier", "currency")
 _ONE_ONLY = (*_IDENTITY, "stock", "least_quantity", "multiple", "packaging", "life_cycle", "lead_time")
@@ -119,7 +121,10 @@ def _is_small(cell: str) -> bool:
         return True
     if text.lower().rstrip(".") in ("pcs", "stk", "stück", "pieces", "st", "net", "gross", "netto", "brutto", "each"):
         return True
-    return bool(re.match(r"(?:@|at|bei|V_?GS|U_?GS|I_?D|T_?[CJA]|with|\()", text, re.IGNORECASE)) and len(text) < 40
+    if re.match(r"(?:@|at|bei|V_?GS|U_?GS|I_?D|T_?[CJA]|with|\()", text, re.IGNORECASE) and len(text) < 40:
+        return True
+    kinds = {token.kind for token in scan(text, decimal=None, dimensions=_SMALL_DIMENSIONS)}
+    return kinds <= {"unit", "at", "symbol", "statistic", "place", "mark", "number"} and "unit" in kinds
 
 
 def _stacked(rows: Sequence[Record], width: int) -> tuple[str, ...]:
@@ -246,7 +251,7 @@ def _under_group(index: int, above: Sequence[Record]) -> bool:
     for row in reversed(above):
         for place in range(min(index, len(row) - 1), -1, -1):
             if row[place].strip():
-                return _reads(row[place]) in ("rds_on", "rds_hot", "price")
+                return _reads(row[place]) in ("rds_on", "rds_hot", "price", "id", "pd")
     return False
 
 
@@ -287,7 +292,7 @@ def lay_out(
                 best = (block, one)
     figures = {figure.name for figure in best[1].figures} if best else set()
     named = {reading.reads for reading in best[0].readings if reading.reads} if best else set()
-    if best is None or len(named) < 2 or not named & figures:
+    if best is None or (not heading_rows and (len(named) < 2 or not named & figures)):
         raise UnreadableFile(
             "no row near its top reads as the headings of a table of parts.",
             where=file,
@@ -295,8 +300,14 @@ def lay_out(
             "a recipe (--recipe) which row holds the headings and what each column is.",
         )
     block, found = best
+    preamble = tuple(
+        (number, " ".join(cell.strip() for cell in row if cell.strip()))
+        for number, row in enumerate(head[: block.start], 1)
+        if any(cell.strip() for cell in row)
+    )
+    units = _stated_units(preamble, found)
     columns = tuple(
-        _column(index + 1, heading, reading, found)
+        _united(_column(index + 1, heading, reading, found), units)
         for index, (heading, reading) in enumerate(zip(block.headings, block.readings, strict=True))
     )
     return Layout(
@@ -305,12 +316,26 @@ def lay_out(
         heading_from=block.start + 1,
         first_record=block.end + 1,
         columns=with_companions(_single(columns)),
-        preamble=tuple(
-            (number, " ".join(cell.strip() for cell in row if cell.strip()))
-            for number, row in enumerate(head[: block.start], 1)
-            if any(cell.strip() for cell in row)
-        ),
+        preamble=preamble,
     )
+
+
+def _stated_units(preamble: Sequence[tuple[int, str]], family: Family) -> dict[str, tuple[str, int]]:
+    """Units that a line above the table states for a figure: "ID in mA, PD in mW"."""
+    found: dict[str, tuple[str, int]] = {}
+    for number, line in preamble:
+        for piece in re.split(r"[,;]|\band\b|\bund\b|:", line):
+            reading = read_heading(piece.strip(), family)
+            if reading.reads and reading.unit and re.search(r"\bin\b", piece):
+                found.setdefault(reading.reads, (reading.unit, number))
+    return found
+
+
+def _united(column: ColumnReading, units: Mapping[str, tuple[str, int]]) -> ColumnReading:
+    if column.unit or column.reads not in units:
+        return column
+    unit, row = units[column.reads]
+    return replace(column, unit=unit, why=f"its unit stands in row {row}")
 
 
 def differs(row: Record, layout: Layout) -> bool:
@@ -358,7 +383,7 @@ def _single(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
     columns = _settle_temperatures(_settle_numbers(_inherited(columns)))
     taken: dict[object, ColumnReading] = {}
     settled = []
-    for column in sorted(columns, key=lambda one: (one.certainty != "sure", one.position)):
+    for column in sorted(columns, key=lambda one: (one.certainty != "sure", not _is_sum(one), one.position)):
         first = taken.setdefault(_only_one(column), column) if _only_one(column) else column
         if first is column:
             settled.append(column)
@@ -366,6 +391,11 @@ def _single(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
             why = f"column {first.position} ({first.heading}) is taken as the {column.title}"
             settled.append(_unread(column, why))
     return tuple(sorted(settled, key=lambda one: one.position))
+
+
+def _is_sum(column: ColumnReading) -> bool:
+    """Of several stock columns the total counts."""
+    return column.reads == "stock" and bool(re.search(r"total|gesamt|summe|all", column.heading, re.IGNORECASE))
 
 
 def _only_one(column: ColumnReading) -> object:

@@ -59,6 +59,7 @@ class Figure:
     plausible: tuple[float, float]
     usual: Mapping[str, tuple[float, float]]
     magnitude: bool
+    limit_only: bool
     unmarked: str | None
     unmarked_place: str | None
     letters: tuple[str, ...]
@@ -129,6 +130,7 @@ def _figure(table: Mapping[str, Any]) -> Figure:
         plausible=(float(low), float(high)),
         usual={unit: (float(a), float(b)) for unit, (a, b) in table.get("usual", {}).items()},
         magnitude=bool(table.get("magnitude", False)),
+        limit_only=bool(table.get("limit_only", False)),
         unmarked=table.get("unmarked"),
         unmarked_place=table.get("unmarked_place"),
         letters=tuple(table.get("letters", ())),

@@ -128,6 +128,10 @@ class Grammar:
     def _value(self, token: Token) -> None:
         if not self.leads and (self.gates or self.temperatures or self.currents):
             self._flush()
+        previous = self.tokens[self.at - 1] if self.at else None
+        if previous and previous.kind == "number" and self.values and self._is_value(previous):
+            between = "±" if token.sign == "±" else "nothing"
+            raise CellRefusal(f"{previous.text!r} and {token.text!r} stand with {between} between them")
         value = Value(token.value, token.sign, token.meaning, token.dimension is not None)
         if self.in_range and self.values and token.dimension in (None, self.figure.unit):
             before = self.values[-1]

@@ -68,6 +68,7 @@ class _Parts:
     gates: list[float] = field(default_factory=list)
     degc: float | None = None
     numbers: list[float] = field(default_factory=list)
+    measured: set[str] = field(default_factory=set)
     gate_named: bool = False
 
 
@@ -82,6 +83,7 @@ def _bare(text: str) -> str:
 def _unit_of(text: str) -> str | None:
     """Return the text if it is a unit and nothing else."""
     bare = re.sub(r"^(?:in\s+)?±?\s?", "", _bare(text))
+    bare = re.sub(r"^([munpkµ]) (?=(?:A|W|V|F|C|Ω|[Oo]hms?)$)", r"\1", bare)
     if bare.lower() in words().place or not bare or bare.isdigit():
         return None
     return bare if dimension_of(bare, _UNIT_DIMENSIONS) else None
@@ -112,6 +114,7 @@ def _prepared(text: str) -> str:
     text = tidy(text).replace("_", " ").replace("–", "-").replace("—", "-")
     text = re.sub(r"\b(\d+)v(\d*)\b", r"\1V\2", text)  # snake_case_headings write 4v5 and 100c
     text = re.sub(r"(?<=\d)c\b", "°C", text)
+    text = re.sub(r"\b(tc|ta|tj)(\d{2,3})\b", r"\1 \2°C", text, flags=re.IGNORECASE)
     text = _with_case(re.sub(r"\b(max|min|typ)(?=[A-Z])", r"\1 ", text))
     return re.sub(r"(?<=[a-zäöü]{2})(?=[A-Z][a-z]{2})", " ", text)
 
@@ -200,6 +203,8 @@ def _is_condition(token: Token, following: Token | None, before: Token | None, a
 
 
 def _condition(token: Token, parts: _Parts) -> None:
+    if token.dimension:
+        parts.measured.add(token.dimension)
     if token.dimension == "V":
         parts.gates.append(token.value)
     elif token.dimension == "degC":
@@ -397,6 +402,8 @@ def _read(text: str, family: Family) -> HeadingReading:
         )
     if figure is not None and family.figure(figure).kind == "other":
         return HeadingReading(why=f"{family.figure(figure).title} is not kept")
+    if figure is not None and family.figure(figure).unit in parts.measured - {"V", "degC"}:
+        return HeadingReading(certain=False, why=f"a number of {family.figure(figure).title} in it is not understood")
     gated = figure is not None and family.figure(figure).unit in ("ohm", "C", "V")
     gates = tuple(parts.gates) if gated else ()
     bare = parts.numbers[0] if len(parts.numbers) == 1 else 0.0

@@ -24,7 +24,7 @@ from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
 from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
-from loadworthy.errors import UnreadableFile
+from loadworthy.errors import RecipeError, UnreadableFile
 from loadworthy.quantities.numbers import DecimalMark
 
 __all__ = ["intake"]
@@ -169,9 +169,12 @@ def _tables(file: Path, asked: _Asked, room: Path) -> Iterator[Work]:
 def _look_at(source: Source, asked: _Asked) -> Work:
     """Find the table of an open file, and settle what the recipe settles."""
     recipe, file = asked.recipe, source.path
-    layout = lay_out(
-        source.head, family=asked.family or recipe.family, file=file.name, heading_rows=recipe.heading_rows
-    )
+    try:
+        layout = lay_out(
+            source.head, family=asked.family or recipe.family, file=file.name, heading_rows=recipe.heading_rows
+        )
+    except RecipeError as error:
+        raise RecipeError(error.message, where=f"{recipe.file}, {error.where}", way_out=error.way_out) from error
     layout = recipe.applied(layout)
     if layout.reading("part_number") is None:
         raise _no_part_number(layout, file.name)
@@ -266,6 +269,7 @@ def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict
             decimal=work.decimal.mark,
             currency=currency,
             table=f"look_{position}",
+            marks_settled=work.recipe.decimal is not None,
         )
         tell(f"reading the columns of {work.source.path.name}", 0.4 + 0.2 * done / len(texts))
         if _is_misread(lookup, column):

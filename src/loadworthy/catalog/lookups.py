@@ -105,6 +105,7 @@ def make_lookup(
     decimal: DecimalMark,
     currency: str | None,
     table: str,
+    marks_settled: bool,
 ) -> Lookup:
     """Read a column's distinct texts into a temporary table.
 
@@ -114,14 +115,14 @@ def make_lookup(
         The table of the distinct texts, from :func:`gather_texts`.
     column, companion
         The column, and the one that gives its gate voltage, if any.
-    family, decimal, currency
+    family, decimal, currency, marks_settled
         What the cells are read with.
     table
         The name of the lookup to make.
     """
     keys = (column.field, companion.field) if companion else (column.field,)
     lookup = Lookup(column=column, table=table, keys=keys, numeric=family.figure(column.reads).kind == "number")
-    reader = _reader(column, companion, family, decimal, currency)
+    reader = _reader(column, companion, family, decimal, currency, marks_settled=marks_settled)
     names = ", ".join(f"t{index} VARCHAR" for index in range(len(keys)))
     connection.execute(f'CREATE OR REPLACE TEMP TABLE "{table}" ({names}, problem VARCHAR)')
     for batch in _batches(connection, texts):
@@ -185,10 +186,12 @@ def _reader(
     family: Family,
     decimal: DecimalMark,
     currency: str | None,
+    *,
+    marks_settled: bool,
 ) -> _Reader:
     figure = family.figure(column.reads)
     if figure.kind in ("number", "choice"):
-        return _figure_reader(column, companion, family, figure, decimal)
+        return _figure_reader(column, companion, family, figure, decimal, marks_settled=marks_settled)
     if figure.kind == "package":
         return _read_package
     if figure.kind == "price":
@@ -208,6 +211,8 @@ def _figure_reader(
     family: Family,
     figure: Figure,
     decimal: DecimalMark,
+    *,
+    marks_settled: bool,
 ) -> _Reader:
     def read(text: str, gate_text: str | None = None) -> Outputs | Refused | None:
         readings = read_cell(
@@ -219,6 +224,7 @@ def _figure_reader(
             gate_v=None if column.gates else column.gate_v,
             degc=column.degc,
             place=column.place,
+            marks_settled=marks_settled,
         )
         if readings is None or isinstance(readings, Refused):
             return readings

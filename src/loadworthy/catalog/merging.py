@@ -53,8 +53,9 @@ def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
     tests = []
     for value, at in exact_columns(levels)[: len(levels.values)]:
         if value in present:
-            greatest = f'max(struct_pack(volts := "{at}", ohm := "{value}")).ohm'
-            least = f'-(max(struct_pack(volts := "{at}", ohm := -"{value}")).ohm)'
+            told = f'FILTER ("{value}" IS NOT NULL)'
+            greatest = f'(max(struct_pack(volts := "{at}", ohm := "{value}")) {told}).ohm'
+            least = f'-((max(struct_pack(volts := "{at}", ohm := -"{value}")) {told}).ohm)'
             tests.append(f"coalesce({greatest} - {least} > {_SAME_WITHIN} * {greatest}, FALSE)")
     return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
 
@@ -81,13 +82,9 @@ def _lay_levels(laid: _Laid, levels: Levels, present: set[str]) -> None:
                 below.insert(0, pair)
                 stored = stem
                 laid.stored.append((_first([value for value, _ in below]), f"{stem}_ohm"))
-                laid.stored += [] if typical else [(_first([at for _, at in below]), f"{stem}_at_v")]
+                laid.stored.append((_first([at for _, at in below]), f"{stem}_at_v"))
             laid.viewed.append((f'"{stored}_ohm"' if stored else _NOTHING, f"{stem}_ohm"))
-            laid.viewed += [] if typical else [(f'"{stored}_at_v"' if stored else _NOTHING, f"{stem}_at_v")]
-    given = [f'"{at}"' for value, at in exact[: len(levels.values)] if value in present]
-    least = f"least({', '.join(given)})" if len(given) > 1 else (given or [_NOTHING])[0]
-    laid.stored.append((least, f"{levels.stem}_from_v"))
-    laid.viewed.append((f'"{levels.stem}_from_v"', f"{levels.stem}_from_v"))
+            laid.viewed.append((f'"{stored}_at_v"' if stored else _NOTHING, f"{stem}_at_v"))
 
 
 def _lay(family: Family, present: set[str]) -> _Laid:
@@ -116,28 +113,18 @@ def _first(names: list[str]) -> str:
 
 
 def _exact_of_part(levels: Levels) -> list[str]:
-    """The reverse of :func:`_filled` for maxima and typical figures: what was given for each level itself."""
+    """The reverse of :func:`_lay_levels`: what was given for each level itself, and not filled up from below."""
     found: list[str] = []
-    exact = exact_columns(levels)
-    below = 0.0
-    maxima = level_columns(levels, typical=False)
-    typical = level_columns(levels, typical=True)
-    for index, (level, stem) in enumerate(maxima):
-        value, at = exact[index]
-        own = f'"{stem}_at_v" > {below}'
-        found += [
-            f'CASE WHEN {own} THEN "{stem}_ohm" END AS "{value}"',
-            f'CASE WHEN {own} THEN "{stem}_at_v" END AS "{at}"',
-        ]
-        below = level
-    for index, (level, stem) in enumerate(typical):
-        value, at = exact[len(maxima) + index]
-        before = f'"{typical[index - 1][1]}_ohm"' if index else "NULL"
-        own = f'"{stem}_ohm" IS DISTINCT FROM {before}'
-        found += [
-            f'CASE WHEN {own} THEN "{stem}_ohm" END AS "{value}"',
-            f'CASE WHEN {own} AND "{stem}_ohm" IS NOT NULL THEN {level} END AS "{at}"',
-        ]
+    exact = iter(exact_columns(levels))
+    for typical in (False, True):
+        below = 0.0
+        for level, stem in level_columns(levels, typical=typical):
+            value, at = next(exact)
+            own = f'"{stem}_at_v" > {below}'
+            found += [
+                f'CASE WHEN {own} THEN "{stem}_{kind}" END AS "{name}"' for kind, name in (("ohm", value), ("at_v", at))
+            ]
+            below = level
     return found
 
 

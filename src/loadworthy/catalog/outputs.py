@@ -64,6 +64,8 @@ def outputs_of(figure: Figure, readings: Sequence[Reading]) -> Outputs | Refused
 def _why_nothing(figure: Figure, readings: Sequence[Reading]) -> str:
     if any(reading.place == "pulse" for reading in readings):
         return "it holds for a few seconds only, which is no steady figure"
+    if figure.limit_only and any(reading.statistic == "typ" for reading in readings):
+        return f"it is typical; of {figure.title} only a limit counts"
     if any(reading.place == "chip" for reading in readings):
         return "it is what the bare chip could do, not the part"
     return f"nothing in it is a figure of {figure.title} that is kept"
@@ -79,6 +81,8 @@ def _kept(figure: Figure, readings: Sequence[Reading]) -> Outputs:
 
 
 def _keeps(kept: Kept, figure: Figure, reading: Reading) -> bool:
+    if figure.limit_only and reading.statistic == "typ":
+        return False
     if kept.statistic and kept.statistic != (reading.statistic or figure.unmarked):
         return False
     if kept.place is None:
@@ -106,7 +110,6 @@ def _put(found: Outputs, kept: Kept, figure: Figure, reading: Reading) -> None:
 
 def _levels(figure: Figure, levels: Levels, readings: Sequence[Reading]) -> Outputs | Refused:
     found: Outputs = {}
-    above: list[float] = []
     for reading in readings:
         if hot(reading):
             _hot(found, reading)
@@ -114,10 +117,12 @@ def _levels(figure: Figure, levels: Levels, readings: Sequence[Reading]) -> Outp
         if reading.gate_v is None:
             continue
         place = bisect_left(levels.values, reading.gate_v - 1e-9)
-        if place == len(levels.values):
-            above.append(reading.gate_v)
-            continue
         typical = reading.statistic == "typ"
+        if not typical:
+            least = f"{levels.stem}_from_v"
+            found[least] = min(found.get(least, reading.gate_v), reading.gate_v)
+        if place == len(levels.values):
+            continue
         value, at = exact_columns(levels)[place + (len(levels.values) if typical else 0)]
         # Two gate voltages under one level: the greater one is nearer to it, and a lesser figure there is no worse.
         if at in found and found[at] > reading.gate_v:
@@ -129,8 +134,6 @@ def _levels(figure: Figure, levels: Levels, readings: Sequence[Reading]) -> Outp
             found[f"{levels.stem}_unmarked"] = True
     if not found and all(reading.gate_v is None for reading in readings):
         return Refused("no gate voltage is given with it; a recipe can name it (gate_v)")
-    if not found and above:
-        return Refused(f"it is given at VGS = {min(above):g} V and up only, above all drives that are kept")
     return found
 
 

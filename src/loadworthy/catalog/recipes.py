@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import difflib
 import hashlib
 import tomllib
@@ -14,6 +15,7 @@ import tomlkit
 
 from loadworthy.catalog import families
 from loadworthy.catalog.columns import ColumnReading, Layout, with_companions
+from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import Family
 from loadworthy.errors import QuantityError, RecipeError
 from loadworthy.quantities import si
@@ -77,7 +79,7 @@ class Recipe:
         columns = list(layout.columns)
         for number, entry in enumerate(self.columns, 1):
             index = self._place(entry, number, columns)
-            columns[index] = self._column(entry, number, columns[index], layout.family)
+            columns[index] = self._column(entry, number, columns[index], layout.family, len(columns))
         return replace(layout, columns=with_companions(tuple(columns)))
 
     def _error(self, number: int, message: str, way_out: str) -> RecipeError:
@@ -98,9 +100,18 @@ class Recipe:
         there = ", ".join(f"{column.position} {column.heading!r}" for column in columns)
         raise self._error(number, f"the table has no column {heading or position!r}.", f"It has {there}.")
 
-    def _column(self, entry: Mapping[str, Any], number: int, column: ColumnReading, family: Family) -> ColumnReading:
+    def _column(
+        self, entry: Mapping[str, Any], number: int, column: ColumnReading, family: Family, count: int
+    ) -> ColumnReading:
         reads = str(entry.get("reads", column.reads))
         why = f"settled in {self.file}"
+        for key in ("quantity", "per", "position"):
+            if int(entry.get(key, 1)) < 1:
+                raise self._error(number, f"{key} is {entry[key]}.", "It is a whole number from 1 up.")
+        if "gate_column" in entry and not 1 <= int(entry["gate_column"]) <= count:
+            raise self._error(
+                number, f"the table has no column {entry['gate_column']}.", f"It has columns 1 to {count}."
+            )
         if reads == "nothing":
             return ColumnReading(position=column.position, heading=column.heading, why=why)
         known = [figure.name for figure in (*family.figures, *families.words().columns)]
@@ -141,7 +152,7 @@ class Recipe:
         try:
             return si(str(entry[key]), unit)
         except QuantityError as error:
-            raise self._error(number, f"{key}: {error}", "") from error
+            raise self._error(number, f"{key}: {error.message}", error.way_out or "") from error
 
 
 def load_recipe(path: Path) -> Recipe:
@@ -171,8 +182,7 @@ def load_recipe(path: Path) -> Recipe:
         raise RecipeError(
             "heading_rows is the first and the last heading row.", where=path.name, way_out="Write [4, 5]."
         )
-    if table.get("decimal") not in (None, ".", ","):
-        raise RecipeError("decimal is '.' or ','.", where=path.name, way_out='Write decimal = ",".')
+    _check_values(table, path.name)
     return Recipe(
         file=path.name,
         digest=hashlib.blake2b(text.encode(), digest_size=8).hexdigest(),
@@ -180,6 +190,31 @@ def load_recipe(path: Path) -> Recipe:
         columns=tuple(table.get("column", [])),
         **{key: table.get(key) for key in _TOP if key not in ("heading_rows", "column")},
     )
+
+
+def _check_values(table: Mapping[str, Any], file: str) -> None:
+    """Refuse values that no table could be read with."""
+    if table.get("decimal") not in (None, ".", ","):
+        raise RecipeError("decimal is '.' or ','.", where=file, way_out='Write decimal = ",".')
+    currency = table.get("currency")
+    if currency is not None and currency_of(str(currency)) is None:
+        raise RecipeError(f"{currency!r} is no currency.", where=file, way_out='Write its ISO code: currency = "EUR".')
+    if table.get("family") not in (None, *families.names()):
+        raise RecipeError(
+            f"there is no part family {table['family']!r}.",
+            where=file,
+            way_out=f"There is {', '.join(families.names())}.",
+        )
+    if len(str(table.get("delimiter", ","))) != 1:
+        raise RecipeError(
+            f"{table['delimiter']!r} cannot part fields.", where=file, way_out='Write one character: delimiter = ";".'
+        )
+    try:
+        codecs.lookup(str(table.get("encoding", "utf-8")))
+    except LookupError:
+        raise RecipeError(
+            f"no encoding is called {table['encoding']!r}.", where=file, way_out='Write such as encoding = "cp1252".'
+        ) from None
 
 
 def _check_keys(table: Mapping[str, Any], known: Mapping[str, type], file: str, where: str) -> None:
@@ -191,7 +226,7 @@ def _check_keys(table: Mapping[str, Any], known: Mapping[str, type], file: str, 
                 where=file,
                 way_out=f"Is {near[0]!r} meant?" if near else f"Known are {', '.join(known)}.",
             )
-        if not isinstance(value, known[key]):
+        if not isinstance(value, known[key]) or isinstance(value, bool):
             raise RecipeError(
                 f"{key!r} {where} must be {_kind(known[key])}, not {value!r}.",
                 where=file,

@@ -33,7 +33,7 @@ class Column:
 
 
 def level_columns(levels: Levels, *, typical: bool) -> list[tuple[float, str]]:
-    """Return (level, column of its value) in rising order; a maximum has its gate voltage in ``…_at_v`` beside it."""
+    """Return (level, column of its value) in rising order: ``…_ohm``, and ``…_at_v``."""
     stem = f"{levels.stem}_typ" if typical else levels.stem
     return [(level, f"{stem}_{levels.label(level)}") for level in levels.values]
 
@@ -54,6 +54,7 @@ def family_columns(family: Family) -> Iterator[Column]:
             kind = "VARCHAR" if figure.kind == "choice" else "DOUBLE"
             yield Column(name=kept.column, kind=kind, worse=kept.worse, title=figure.symbol or figure.title)
         if figure.levels:
+            yield Column(name=f"{figure.levels.stem}_from_v", kind="DOUBLE", worse="lower")
             yield Column(name=f"{figure.levels.stem}_unmarked", kind="BOOLEAN", worse="either")
             yield Column(name="hot_exponent", kind="DOUBLE", worse="higher", title="hot exponent")
         if figure.unmarked_place:

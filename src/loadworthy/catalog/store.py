@@ -23,6 +23,12 @@ __all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
 
 #: DuckDB may take this much memory; what does not fit goes to temporary files beside the catalogue.
 MEMORY_LIMIT = "2GB"
+#: Set before anything is opened: another kind of database file would else have the engine fetch a reader for it.
+_SETTINGS = {
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "memory_limit": MEMORY_LIMIT,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -167,10 +173,9 @@ class Catalog:
             )
         with failures_explained(path):
             path.parent.mkdir(parents=True, exist_ok=True)
-            connection = duckdb.connect(str(path), read_only=read_only)
+            connection = duckdb.connect(str(path), read_only=read_only, config=dict(_SETTINGS))
             catalog = cls(path, connection)
             try:
-                catalog._configure()
                 if catalog._is_one():
                     catalog._check_schema()
                 else:
@@ -181,15 +186,6 @@ class Catalog:
                     path.unlink(missing_ok=True)
                 raise
         return catalog
-
-    def _configure(self) -> None:
-        for statement in (
-            "SET autoinstall_known_extensions = false",
-            "SET autoload_known_extensions = false",
-            f"SET memory_limit = '{MEMORY_LIMIT}'",
-            "SET enable_progress_bar = false",
-        ):
-            self.connection.execute(statement)
 
     def _tables(self) -> set[str]:
         rows = self.connection.execute("SELECT table_name FROM duckdb_tables() WHERE NOT temporary").fetchall()

@@ -181,6 +181,9 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
     width = work.layout.width
     cells = ", ".join(f'r."c{index}"' for index in range(width))
     filled = " + ".join(f'CAST(r."c{index}" IS NOT NULL AS INTEGER)' for index in range(width))
+    figures = {figure.name for figure in work.layout.family.figures}
+    given = [f'r."{column.field}" IS NULL' for column in work.layout.columns if column.reads in figures]
+    empty = " AND ".join(given) or "FALSE"
     number = work.layout.reading("part_number")
     field_name = number.field if number else "c0"
     _run(
@@ -192,6 +195,7 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
                 WHEN r.record >= $section THEN 'it stands under another heading: take it in as a file of its own'
                 WHEN r.surplus IS NOT NULL THEN 'its cells stand in the wrong columns: there is one too many'
                 WHEN trim(coalesce(r."{field_name}", '')) = '' THEN 'it has no part number'
+                WHEN {empty} THEN 'it gives no figure'
                 ELSE 'none of its figures could be read, or they stand in the wrong columns' END
         FROM "{RAW}" r WHERE r.record NOT IN {mine}""",
         {"list_id": list_id, "few": max(2, width // 5), "section": work.section, **bound},

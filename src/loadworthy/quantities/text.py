@@ -40,7 +40,7 @@ _BACK = {ord(code): letter for letter, code in _KEPT.items()}
 _AWAY = {ord(letter): code for letter, code in _KEPT.items()}
 
 
-_RAISED = re.compile(r"(?<=[\d.,])[⁺⁻]?[¹²³⁰⁴-⁹]+")
+_RAISED = re.compile(r"(?<=[\d.,])[⁺⁻]?[¹²³⁰⁴-⁹]+[⁾)]?|\s[¹²³⁰⁴-⁹]+[⁾)]?(?=[\s,;/]|$)")
 
 
 def _lowered(match: re.Match[str]) -> str:

@@ -1,0 +1,76 @@
+"""How fast the program is, in ratios: it and what it is held against take turns in one run.
+
+    python tests/benchmarks/measure.py [intake|selection|start|all] [--rows N …] [--rounds N] [--folder FOLDER]
+
+Prints a table in Markdown. A ratio below 1 says that the job took less than what it is held against. Beside the
+clock stands the time of the processors, user and system, which a busy machine disturbs less. Needs the
+``bench`` extra, and for the full sizes some 6 GB of disk and 8 GB of memory.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from intake_speed import measure_intake
+from selection_speed import measure_selection
+from start_speed import measure_start
+from timing import Line, machine, markdown
+
+_INTAKE_ROWS = (2_000_000, 4_000_000)
+_SELECTION_PARTS = (1_000_000, 10_000_000)
+_START_PARTS = (100_000,)
+
+
+@contextlib.contextmanager
+def _room(named: Path | None) -> Iterator[Path]:
+    """The folder named, whose files stay for the next run, or one that goes away."""
+    if named:
+        named.mkdir(parents=True, exist_ok=True)
+        yield named
+        return
+    with tempfile.TemporaryDirectory(prefix="loadworthy-measure-") as folder:
+        yield Path(folder)
+
+
+def _section(title: str, lines: list[Line], notes: list[str]) -> None:
+    print(f"## {title}\n\n{machine()}\n\n{markdown(lines)}\n", flush=True)
+    for note in notes:
+        print(f"- {note}", flush=True)
+    if notes:
+        print(flush=True)
+
+
+def _measure(what: str, rows: list[int] | None, rounds: int | None, folder: Path) -> None:
+    lines: list[Line] = []
+    notes: list[str] = []
+    if what == "start":
+        for parts in rows or _START_PARTS:
+            lines += measure_start(parts, folder, rounds=rounds or 11)
+        _section("Start", lines, notes)
+        return
+    job, sizes = (measure_intake, _INTAKE_ROWS) if what == "intake" else (measure_selection, _SELECTION_PARTS)
+    for size in rows or sizes:
+        more, told = job(size, folder, rounds=rounds or (3 if what == "intake" else 7))
+        lines += more
+        notes += told
+    _section(what.capitalize(), lines, notes)
+
+
+def _main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("what", nargs="?", choices=["intake", "selection", "start", "all"], default="all")
+    parser.add_argument("--rows", type=int, nargs="+", metavar="N", help="rows of the list, parts of the catalogue")
+    parser.add_argument("--rounds", type=int, metavar="N", help="rounds that count")
+    parser.add_argument("--folder", type=Path, help="where made files stay; default: a folder that goes away")
+    told = parser.parse_args()
+    with _room(told.folder) as folder:
+        for what in ("start", "selection", "intake") if told.what == "all" else (told.what,):
+            _measure(what, told.rows, told.rounds, folder)
+
+
+if __name__ == "__main__":
+    _main()
