@@ -24,6 +24,7 @@ __all__ = ["Counts", "Selection", "choose"]
 _SPARE: Final = 16
 #: From so many parts on it pays to look first at those with the lowest floor.
 _MANY_PARTS: Final = 1_000_000
+_MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
 _HEAD: Final = 2000
 _LATE_ROWS: Final = 100
 
@@ -105,7 +106,8 @@ class _Asking:
     """One need put to one catalogue, in a session of its own; keeps the statements that ran.
 
     DuckDB can fetch wide rows late, after it has found which they are. Planning that takes it many times as
-    long as the rest, and over a deep query seconds, so it is left for the ranked list of a great catalogue.
+    long as the rest, and over a deep query seconds, so it is left for the ranked list of a great catalogue
+    that could not be narrowed.
     """
 
     def __init__(self, catalog: HasConnection, need: Need) -> None:
@@ -114,9 +116,9 @@ class _Asking:
         self._session: Connection = catalog.connection.cursor()
         require_parts(self._session, need.rules.family)
         text = f"SELECT count(*) AS parts FROM parts_{need.rules.family}"
-        many = self.rows(statements.bind("size", text, {}))[0]["parts"] >= _MANY_PARTS
-        # Of one package there are few enough that a second look costs more than it saves.
-        self.great = many and "package" not in need.asked()
+        parts = self.rows(statements.bind("size", text, {}))[0]["parts"]
+        # Of one package there are fewer, so that a first look pays only in a still greater catalogue.
+        self.great = parts >= (_MANY_PARTS_OF_A_PACKAGE if "package" in need.asked() else _MANY_PARTS)
 
     def rows(self, asked: Statement, *, late: bool = False) -> list[dict[str, Any]]:
         self._session.execute(f"SET late_materialization_max_rows = {_LATE_ROWS if late else 0}")
@@ -173,7 +175,7 @@ def _ranked(asking: _Asking, top: int) -> tuple[dict[str, Any], ...]:
         "ranked",
         top,
         keys=keys,
-        late=asking.great,
+        late=asking.great and not head,
         closely=_lets_any(need),
         head=head,
         values=values,

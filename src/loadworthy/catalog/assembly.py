@@ -70,8 +70,10 @@ def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, raw: s
         cell = f'r."{column.field}"'
         trimmed = f"trim(replace(replace({cell}, chr(13), ''), chr(10), ' '), {_BLANKS})"
         placeholders = ", ".join("?" for _ in missing)
+        blanks = ", ".join(f"'{blank}'" for blank in _BLANKS.strip("'"))
         row = connection.execute(
-            f"SELECT bool_or({cell} <> trim({cell}, {_BLANKS})), bool_or(contains({cell}, chr(10))), "
+            f"SELECT bool_or(left({cell}, 1) IN ({blanks}) OR right({cell}, 1) IN ({blanks})), "
+            f"bool_or(contains({cell}, chr(10))), "
             f'bool_or(length({cell}) <= ?) FROM "{raw}" r',
             [_longest(missing)],
         ).fetchone() or (False, False, False)

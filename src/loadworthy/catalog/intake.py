@@ -212,8 +212,9 @@ def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) 
         work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
     work.layout = refine(connection, RAW, texts, work.layout, work.decimal.mark)
     texts = {**texts, **_gather(connection, work.layout, but=texts)}
-    _note_sections(connection, work)
     _read_columns(connection, work, texts, tell)
+    if any(lookup.tally.refused for lookup in work.lookups) or work.notes:
+        _note_sections(connection, work)  # another heading below is refused in every column of numbers
 
 
 def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:

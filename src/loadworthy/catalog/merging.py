@@ -178,7 +178,6 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     int
         How many parts the staged list names.
     """
-    parts = connection.execute(f'SELECT count(DISTINCT part_key) FROM "{STAGED}"').fetchone() or (0,)
     table = _gather(connection, family, dropped, fresh=fresh)
     present = _present(connection, table)
     columns = part_columns(family)
@@ -186,9 +185,14 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     exact = [name for _, one in levels for pair in exact_columns(one) for name in pair if name in present]
     carried = [column for column in columns if column.name in present]
     connection.execute(
-        f'CREATE OR REPLACE TEMP TABLE shared_keys AS SELECT part_key FROM "{table}" '
+        f'CREATE OR REPLACE TEMP TABLE shared_keys AS SELECT part_key, count(*) AS n FROM "{table}" '
         "GROUP BY part_key HAVING count(*) > 1"
     )
+    parts = connection.execute(
+        f'SELECT count(*) - (SELECT coalesce(sum(n - 1), 0) FROM shared_keys) FROM "{table}"'
+        if fresh
+        else f'SELECT count(DISTINCT part_key) FROM "{STAGED}"'
+    ).fetchone() or (0,)
     shared = connection.execute("SELECT count(*) FROM shared_keys").fetchone() != (0,)
     one_each = ", ".join(
         f'"{name}"' for name in ["part_key", *(column.name for column in carried), *exact, "list_id", "record"]

@@ -10,9 +10,7 @@ from dataclasses import MISSING, dataclass, field
 from typing import Any, ClassVar
 
 from loadworthy import criteria, quantities
-from loadworthy.catalog import packages
 from loadworthy.catalog.currencies import currency_of
-from loadworthy.catalog.offers import Prices, read_price
 from loadworthy.errors import QuantityError, UsageError
 from loadworthy.quantities import Measure
 from loadworthy.quantities.numbers import decimal_mark_of
@@ -150,6 +148,8 @@ def outlines(texts: Sequence[str]) -> tuple[str, ...]:
     """
     found: list[str] = []
     for text in _several("package", texts):
+        from loadworthy.catalog import packages  # noqa: PLC0415 - only where a package is asked for
+
         name = packages.canonical(text)
         if name is None:
             near = packages.near_names(text)
@@ -194,6 +194,8 @@ def offer_wishes(*, supplier: Sequence[str], in_stock: bool, max_price: str | No
 def _price(text: str | None) -> tuple[float | None, str | None]:
     if text is None:
         return None, None
+    from loadworthy.catalog.offers import Prices, read_price  # noqa: PLC0415 - only where a price is asked for
+
     currency = currency_of(text)
     read = read_price(text, decimal=decimal_mark_of("".join(c for c in text if c in "0123456789.,")) or ".")
     if currency is None or not isinstance(read, Prices) or len(read.breaks) != 1:
