@@ -15,9 +15,10 @@ import duckdb
 
 from loadworthy.catalog import families
 from loadworthy.catalog.assembly import NUMBERS
-from loadworthy.catalog.columns import ColumnReading, Layout, differs, lay_out
+from loadworthy.catalog.columns import ColumnReading, Layout
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
+from loadworthy.catalog.layouts import differs, lay_out
 from loadworthy.catalog.lookups import Lookup, gather_texts, make_lookup
 from loadworthy.catalog.reading import Source, load_rows, open_source
 from loadworthy.catalog.recipes import Recipe, load_recipe

@@ -12,6 +12,7 @@ __all__ = ["STEERING", "clean", "paragraph"]
 #: surrogates, and the marks that turn the direction of writing.
 STEERING: Final = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
+_BEFORE_UNIT: Final = re.compile(r"(?<=\d) (?=(?:[pnµmkMG]?(?:V|A|W|Ω|F|C|Hz|s)|°C|K/W|K|%)(?:\W|$))")
 _C0_PICTURES: Final = 0x2400
 _DELETE_PICTURE: Final = "\u2421"
 _REPLACEMENT: Final = "\ufffd"
@@ -41,8 +42,8 @@ def clean(text: object) -> str:
 
     Examples
     --------
-    >>> clean("BUK\x1b[2J9\n5"), clean("a\x9bb")
-    ('BUK␛[2J9 5', 'a�b')
+    >>> clean("LQX\x1b[2J9\n5"), clean("a\x9bb")
+    ('LQX␛[2J9 5', 'a�b')
     """
     return STEERING.sub(_visible, str(text))
 
@@ -67,11 +68,13 @@ def paragraph(text: str, *, width: int, indent: str = "", hanging: str | None = 
     - the fuse and
       the cut-off
     """
-    return textwrap.fill(
-        clean(text),
+    # A number stays with its unit: a blank that does not fold stands between them until all is folded.
+    filled = textwrap.fill(
+        _BEFORE_UNIT.sub("\u00a0", clean(text)),
         width=width,
         initial_indent=indent,
         subsequent_indent=" " * len(indent) if hanging is None else hanging,
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return filled.replace("\u00a0", " ")
