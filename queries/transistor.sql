@@ -23,7 +23,7 @@ at_drive AS (
         part_key, maker, part_number, channel, package, leaded, standing, claims, differs, typical,
         package_rthja_k_per_w, package_rthjc_k_per_w, package_rthcs_k_per_w, rthja_k_per_w, rthjc_k_per_w,
         vds_v, vgs_max_v, vgs_th_max_v, id_case_a, id_case_hot_a, id_ambient_a, id_pulse_a, id_unmarked,
-        junction_max_degc, hot_exponent, qg_c, qgd_c, rise_s, fall_s, rds_from_v, rds_unmarked,
+        junction_max_degc, hot_exponent, qg_c, qgd_c, rise_s, fall_s, rds_from_v, rds_unmarked, rds_guessed,
         CASE
             WHEN $drive_v >= 12.0e0 THEN rds_12v0_ohm
             WHEN $drive_v >= 10.0e0 THEN rds_10v0_ohm
@@ -244,6 +244,8 @@ SELECT
     rth_k_per_w,
     coalesce(rthjc_k_per_w, package_rthjc_k_per_w) AS rthjc_k_per_w,
     package_rthcs_k_per_w AS rthcs_k_per_w,
+    leaded,
+    coalesce(rthja_k_per_w, package_rthja_k_per_w) AS still_air_k_per_w,
     vds_v,
     vgs_max_v,
     vgs_th_max_v,
@@ -297,6 +299,8 @@ SELECT
     $heatsink_k_per_w IS NOT NULL AS assumed_case_to_sink,
     junction_max_degc IS NULL AS assumed_junction_max,
     rds_unmarked AS assumed_unmarked_on_resistance,
+    rds_guessed AS assumed_guessed_unit,
+    $inrush_a IS NOT NULL AND id_pulse_a IS NULL AS assumed_no_pulse_rating,
     rds_max_ohm IS NULL AND rds25_ohm IS NOT NULL AS assumed_typical_on_resistance,
     id_unmarked AND id_case_a IS NOT NULL AS assumed_unmarked_current,
     id_case_a IS NULL AND id_case_hot_a IS NOT NULL AS assumed_hot_case_current,

@@ -9,10 +9,13 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from loadworthy import quantities, statements
+from loadworthy.catalog import families
+from loadworthy.catalog.schema import level_columns
 from loadworthy.criteria import Criterion, Formula
 from loadworthy.errors import UsageError
 from loadworthy.judging import assumed, figures, plain, require_parts, statement
 from loadworthy.needs import Need
+from loadworthy.selection import meets
 from loadworthy.statements import Connection, HasConnection, Statement
 
 __all__ = ["CriterionLine", "Explanation", "FormulaLine", "explain"]
@@ -68,6 +71,8 @@ class Explanation:
         Whether every criterion passes, counting accepted unknowns as passed.
     criteria
         One line a criterion, in the order of the need.
+    listed
+        On-resistance at each gate voltage that the lists give, with its statistic.
     formulas
         The arithmetic.
     assumed
@@ -84,6 +89,7 @@ class Explanation:
     part: Mapping[str, Any]
     fits: bool
     criteria: tuple[CriterionLine, ...]
+    listed: tuple[Mapping[str, float | str], ...]
     formulas: tuple[FormulaLine, ...]
     assumed: tuple[str, ...]
     remedy: Mapping[str, float]
@@ -97,6 +103,7 @@ class Explanation:
             "part": dict(self.part),
             "fits": self.fits,
             "criteria": [{**asdict(line), "assumed": list(line.assumed)} for line in self.criteria],
+            "listed": [dict(one) for one in self.listed],
             "formulas": [asdict(line) for line in self.formulas],
             "assumed": list(self.assumed),
             "remedy": dict(self.remedy),
@@ -137,7 +144,7 @@ def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None 
     if len(rows) > 1:
         makers = ", ".join(str(row["maker"]) for row in rows)
         raise UsageError(f"{part!r} is made by {makers}.", where="PART", way_out="Say whose part it is with --maker.")
-    row = rows[0]
+    row = {**rows[0], "offer": _nearest_offer(connection, rows[0]["part_key"], need)}
     lines = tuple(_line(need.rules.criterion(name), row, need) for name in need.asked())
     failing = [line.name for line in lines if line.verdict == "fail"]
     remedy = {}
@@ -148,6 +155,7 @@ def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None 
         part=figures(row),
         fits=all(line.verdict == "pass" or line.accepted for line in lines),
         criteria=lines,
+        listed=_listed(connection, row["part_key"], need.rules.family),
         formulas=tuple(_formulas(row, need)),
         assumed=tuple(assumed(row, need)),
         remedy=remedy,
@@ -182,8 +190,48 @@ def _sides(criterion: Criterion, row: Mapping[str, Any], need: Need) -> tuple[fl
     if criterion.numeric:
         return plain(row[f"has_{criterion.name}"]), plain(row[f"needs_{criterion.name}"])
     value = row.get(criterion.figure or "")
-    limit = need.as_json().get(criterion.limit or "")
+    limit = _wishes(need) if criterion.limit == "offer" else need.as_json().get(criterion.limit or "")
     return value, " or ".join(limit) if isinstance(limit, list) else limit
+
+
+def _wishes(need: Need) -> str:
+    """Say in words what is asked of an offer."""
+    asked = need.as_json()
+    said = [f"from {' or '.join(asked['supplier'])}"] if asked.get("supplier") else []
+    said += ["in stock"] if asked.get("in_stock") else []
+    said += [f"at most {asked['max_price']}"] if asked.get("max_price") else []
+    return ", ".join(said)
+
+
+def _nearest_offer(connection: Connection, part_key: str, need: Need) -> str | None:
+    """Say in words which offer comes nearest to what is asked of one."""
+    asked = statements.bind(
+        "offers", statements.assemble("offers"), {"family": need.rules.family, "part_key": [part_key]}
+    )
+    offers = sorted(asked.rows(connection), key=lambda offer: not meets(offer, need))
+    if not offers:
+        return None
+    best = offers[0]
+    price = "no price" if best["unit_price"] is None else f"{best['unit_price']:.2f} {best['currency'] or ''}".strip()
+    stock = "stock not said" if best["stock"] is None else f"{best['stock']} in stock"
+    return f"{best['supplier']}: {price}, {stock}"
+
+
+def _listed(connection: Connection, part_key: str, family: str) -> tuple[dict[str, float | str], ...]:
+    """Return the figures that the lists give at each gate voltage, the greatest voltage first."""
+    asked = statements.bind("listed", statements.assemble("listed", family=family), {"part_key": part_key})
+    row = asked.rows(connection)[0]
+    found: dict[tuple[str, float], float] = {}
+    for figure in families.load(family).figures:
+        for typical in (False, True) if figure.levels else ():
+            for _, stem in level_columns(figure.levels, typical=typical) if figure.levels else ():
+                volts, ohms = row.get(f"{stem}_at_v"), row.get(f"{stem}_ohm")
+                if volts is not None and ohms is not None:
+                    found["typ" if typical else "max", volts] = ohms
+    return tuple(
+        {"statistic": statistic, "vgs_v": volts, "rds_on_ohm": ohms}
+        for (statistic, volts), ohms in sorted(found.items(), key=lambda one: (one[0][0], -one[0][1]))
+    )
 
 
 def _margin(criterion: Criterion, value: float | str | None, limit: float | str | None) -> float | None:

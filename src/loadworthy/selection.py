@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
-__all__ = ["Counts", "Selection", "choose"]
+__all__ = ["Counts", "Selection", "choose", "meets"]
 
 #: Rows looked at beyond those asked for, so that ties at the end of the list are seen.
 _SPARE: Final = 16
@@ -154,6 +154,7 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
         if number < least:
             raise UsageError(f"{number} rows cannot be shown.", where=f"--{name}", way_out=f"Give {least} or more.")
     asking = _Asking(catalog, need)
+    _check_suppliers(asking)
     ranked = _ranked(asking, top)
     counts = _counts(asking) if counting else None
     misses = _near_misses(asking, near) if near else ()
@@ -181,6 +182,8 @@ def _ranked(asking: _Asking, top: int) -> tuple[dict[str, Any], ...]:
         values=values,
     )
     offers = _offers(asking, [row["part_key"] for row in rows])
+    for each in offers.values():
+        each.sort(key=lambda offer: not meets(offer, need))  # the price shown first is one that was asked for
     currency = _currency(need, offers)
     rows.sort(
         key=lambda row: (
@@ -266,6 +269,33 @@ def _offers(asking: _Asking, parts: Sequence[str]) -> dict[str, list[dict[str, A
     for row in asking.rows(statements.bind("offers", statements.assemble("offers"), values)):
         found.setdefault(row.pop("part_key"), []).append({name: plain(value) for name, value in row.items()})
     return found
+
+
+def meets(offer: Mapping[str, Any], need: Need) -> bool:
+    """Say whether an offer is one of those that the need asks for."""
+    asked = need.parameters()
+    suppliers, most = asked.get("supplier") or (), asked.get("max_price")
+    named = not suppliers or str(offer["supplier"]).lower() in suppliers  # type: ignore[operator]
+    stocked = not asked.get("in_stock") or (offer["stock"] or 0) > 0
+    price = offer["unit_price"]
+    cheap = most is None or (price is not None and price <= most and offer["currency"] == asked.get("currency"))
+    return bool(named and stocked and cheap)
+
+
+def _check_suppliers(asking: _Asking) -> None:
+    """A supplier that the catalogue does not know is a slip, not a criterion that nothing meets."""
+    asked = asking.need.parameters().get("supplier") or ()
+    if not asked:
+        return
+    rows = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
+    known = {str(row["supplier"]).lower(): str(row["supplier"]) for row in rows}
+    for name in asked:  # type: ignore[union-attr]
+        if name not in known:
+            raise UsageError(
+                f"the catalogue has no supplier {name!r}.",
+                where="--supplier",
+                way_out=f"It has {', '.join(known.values())}.",
+            )
 
 
 def _currency(need: Need, offers: Mapping[str, Sequence[Mapping[str, Any]]]) -> str | None:

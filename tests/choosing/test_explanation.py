@@ -105,4 +105,27 @@ def test_a_part_number_that_looks_like_sql_is_harmless(catalog_of: Make, part: M
 def test_json_is_plain(catalog_of: Make, part: Make) -> None:
     """Everything goes through strict JSON."""
     answer = json.loads(json.dumps(explain(catalog_of(part("A")), "A", NEED).as_json(), allow_nan=False))
-    assert {"need", "part", "fits", "criteria", "formulas", "assumed", "remedy", "cautions"} == set(answer)
+    assert {"need", "part", "fits", "criteria", "listed", "formulas", "assumed", "remedy", "cautions"} == set(answer)
+
+
+def test_every_gate_voltage_that_the_lists_give_is_told(catalog_of: Make, part: Make) -> None:
+    """The exact pairs stay beside the figure that counts: the reader sees what else is specified."""
+    known = part("A", rds={2.5: 0.009, 4.5: 0.006, 10.0: 0.004}, rds_typ={4.5: 0.005})
+    told = explain(catalog_of(known), "A", NEED).as_json()["listed"]
+    assert [(one["statistic"], one["vgs_v"], one["rds_on_ohm"]) for one in told if one["statistic"] == "max"] == [
+        ("max", 10.0, 0.004),
+        ("max", 4.5, 0.006),
+        ("max", 2.5, 0.009),
+    ]
+
+
+def test_an_offer_is_held_against_what_was_asked_of_it(catalog_of: Make, part: Make) -> None:
+    """Supplier, stock and price stand beside one another, as asked and as nearest offered."""
+    offers = [
+        {"part_key": "Alder|A", "supplier": "Dear", "currency": "EUR", "unit_price": 3.0, "stock": 5},
+        {"part_key": "Alder|A", "supplier": "Fair", "currency": "EUR", "unit_price": 1.5, "stock": 2},
+    ]
+    need = TransistorNeed(supply="12V", resistance="1R6", in_stock=True, max_price="2 EUR")
+    answer = explain(catalog_of(part("A"), offers=offers), "A", need)
+    (line,) = [one for one in answer.criteria if one.name == "offer"]
+    assert (line.verdict, line.value, line.limit) == ("pass", "Fair: 1.50 EUR, 2 in stock", "in stock, at most 2 EUR")

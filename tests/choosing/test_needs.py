@@ -10,7 +10,7 @@ import pytest
 
 from loadworthy import criteria
 from loadworthy.catalog import families
-from loadworthy.errors import FamilyError, LoadworthyError
+from loadworthy.errors import FamilyError, LoadworthyError, QuantityError, UsageError
 from loadworthy.needs import NEEDS, TransistorNeed
 
 
@@ -38,7 +38,9 @@ def test_quantities_of_pint_are_taken() -> None:
 
 def test_rms_current_follows_the_duty() -> None:
     """8 A for a quarter of the time is 4 A root mean square."""
-    assert TransistorNeed(supply="12V", current="8A", duty="25%").as_json()["rms_current_a"] == pytest.approx(4.0)
+    assert TransistorNeed(supply="12V", current="8A", duty="25%", pwm="1kHz").as_json()[
+        "rms_current_a"
+    ] == pytest.approx(4.0)
 
 
 def test_limits_follow_the_profile_and_each_margin_overrides_it() -> None:
@@ -89,7 +91,7 @@ def test_packages_go_by_their_canonical_names() -> None:
         ({"current": "1A", "profile": "brave"}, "--profile", "workshop"),
         ({"current": "1A", "max_price": "2.50"}, "--max-price", "currency"),
         ({"current": "1A", "max_price": "cheap EUR"}, "--max-price", "currency"),
-        ({"current": "1A", "gate_margin": "-1"}, "--gate-margin", "at least 0"),
+        ({"current": "1A", "gate_margin": "-1"}, "--gate-margin", "at least 1"),
     ],
 )
 def test_what_cannot_be_is_refused_where_it_stands(asked: dict[str, Any], where: str, words: str) -> None:
@@ -149,3 +151,37 @@ def test_a_family_that_is_not_described_is_refused() -> None:
     """Rules are read from the family's own file."""
     with pytest.raises(FamilyError, match="no family"):
         criteria.load("no_such_family")
+
+
+def test_a_duty_alone_does_not_average_heat_over_minutes() -> None:
+    """A thermostat's mat is on for minutes: the part must carry the whole load then."""
+    with pytest.raises(UsageError, match="--pwm"):
+        TransistorNeed(supply="12V", current="8A", duty="25%")
+    with pytest.raises(QuantityError, match="--pwm"):
+        TransistorNeed(supply="12V", current="8A", duty="25%", pwm="1Hz")
+
+
+def test_a_p_channel_gate_must_stand_the_supply_that_a_level_shifter_pulls_it_through() -> None:
+    """Unless the swing of the gate is given; and the caution speaks of a pull-up, not of a pull-down."""
+    need = TransistorNeed(supply="24V", current="2A", channel="p", drive="10V")
+    assert need.parameters()["vgs_least_v"] == 24.0
+    given = TransistorNeed(supply="24V", current="2A", channel="p", drive="10V", gate_swing="11V")
+    assert given.parameters()["vgs_least_v"] == 12.5
+    assert any("pull-up" in caution for caution in need.cautions())
+    assert not any("pull-down" in caution for caution in need.cautions())
+
+
+def test_margins_below_the_profile_are_echoed_and_cautioned() -> None:
+    """A saved choice says by which margins it was made."""
+    need = TransistorNeed(supply="24V", current="1A", profile="MIL-DTL-917", voltage_margin="1.2")
+    assert need.as_json()["voltage_margin"] == 1.2
+    assert any("--voltage-margin" in caution for caution in need.cautions())
+    assert not any("Less careful" in caution for caution in TransistorNeed(supply="24V", current="1A").cautions())
+
+
+def test_the_cold_load_takes_the_tolerance_too() -> None:
+    """12 V into 0.2 Ω less 10 % is 66.7 A; a cold resistance above the warm one is a slip."""
+    need = TransistorNeed(supply="12V", resistance="1.6ohm", tolerance="10%", cold_resistance="0.2ohm")
+    assert need.as_json()["inrush_a"] == pytest.approx(12 / 0.18)
+    with pytest.raises(UsageError, match="cold"):
+        TransistorNeed(supply="12V", resistance="2ohm", cold_resistance="3ohm")

@@ -175,6 +175,10 @@ def test_a_users_words_are_bound_and_never_part_of_a_statement(catalog_of: Make,
     """A supplier or a part that looks like SQL is looked for, and nothing else happens."""
     nasty = "'; DROP TABLE parts_transistor; --"
     catalog = catalog_of(part(nasty))
+    with pytest.raises(UsageError, match="no supplier"):
+        choose(catalog, TransistorNeed(**LOAD, supplier=(nasty,)))
+    offers = [{"part_key": "Alder|other", "supplier": nasty, "currency": "EUR", "unit_price": 1.0}]
+    catalog = catalog_of(part(nasty), offers=offers)
     chosen = choose(catalog, TransistorNeed(**LOAD, supplier=(nasty,)))
     assert chosen.counts.stopped["offer"] == 1
     assert all(nasty.lower() not in statement.sql.lower() for statement in chosen.statements)
@@ -323,3 +327,26 @@ def test_selection_is_what_brute_force_finds(
     assert dict(chosen.counts.unknown) == unknown
     assert chosen.counts.fit == len(fitting)
     assert as_ranked(chosen) == fitting[:12]
+
+
+def test_the_price_shown_first_is_of_an_offer_that_was_asked_for(catalog_of: Make, part: Make) -> None:
+    """A cheaper offer of another supplier stands behind those that meet the wish."""
+    offers = [
+        {"part_key": "Alder|A", "supplier": "Elsewhere", "currency": "GBP", "unit_price": 0.84, "stock": 9},
+        {"part_key": "Alder|A", "supplier": "Wanted", "currency": "EUR", "unit_price": 0.9, "stock": 9},
+    ]
+    chosen = choose(catalog_of(part("A"), offers=offers), TransistorNeed(**LOAD, supplier=("wanted",)))
+    assert [offer["supplier"] for offer in chosen.ranked[0]["offers"]] == ["Wanted", "Elsewhere"]
+
+
+def test_a_sink_as_printed_does_and_never_makes_a_part_hotter(catalog_of: Make, part: Make) -> None:
+    """The way out is rounded down, stays below the bare part's own resistance, and is for tabs that stand free."""
+    tired = part("A", rds={4.5: 0.0335}, rthja_k_per_w=62.0, rthjc_k_per_w=1.0)
+    need = TransistorNeed(**LOAD)
+    (miss,) = choose(catalog_of(tired), need).near_misses
+    sink = miss["heatsink_needed_k_per_w"]
+    assert sink + 1.0 + 0.5 <= 62.0
+    fitted = choose(catalog_of(tired), TransistorNeed(**LOAD, heatsink=f"{sink}K/W"))
+    assert numbers(fitted) == ["A"]
+    flat = part("B", package="TO-252", rds={4.5: 0.05}, rthja_k_per_w=62.0, rthjc_k_per_w=1.0)
+    assert all("heatsink_needed_k_per_w" not in miss for miss in choose(catalog_of(flat), need).near_misses)

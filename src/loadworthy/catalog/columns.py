@@ -37,6 +37,7 @@ class ColumnReading:
     gates: tuple[float, ...] = ()
     gate_column: int | None = None
     quantity_column: int | None = None
+    unit_guessed: bool = False
     certainty: str = "unread"
     why: str = ""
 

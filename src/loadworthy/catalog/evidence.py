@@ -189,6 +189,7 @@ def _united(
             return replace(
                 column,
                 unit=unit,
+                unit_guessed=True,
                 certainty="guessed",
                 why=f"no unit is given; its numbers are usual in {unit}",
             )

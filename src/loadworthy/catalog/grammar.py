@@ -56,7 +56,6 @@ class Grammar:
     symbol: str | None = None
     at_mode: bool = False
     in_range: bool = False
-    last_was_gate: bool = False
     depth: int = 0
     remark: list[str] = field(default_factory=list)
 
@@ -143,7 +142,6 @@ class Grammar:
         self.values.append(value)
         self.run.append(value)
         self.segment_has_value = True
-        self.last_was_gate = False
 
     def _condition(self, token: Token, meaning: str) -> None:
         if self.leads and self.run and not self.depth:

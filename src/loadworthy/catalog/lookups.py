@@ -235,7 +235,10 @@ def _figure_reader(
             if isinstance(given, Refused):
                 return given
             readings = given
-        return outputs_of(figure, readings)
+        outputs = outputs_of(figure, readings)
+        if column.unit_guessed and figure.levels and isinstance(outputs, dict):
+            outputs[f"{figure.levels.stem}_guessed"] = True
+        return outputs
 
     return read
 

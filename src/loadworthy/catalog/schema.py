@@ -55,6 +55,7 @@ def family_columns(family: Family) -> Iterator[Column]:
             yield Column(name=kept.column, kind=kind, worse=kept.worse, title=figure.symbol or figure.title)
         if figure.levels:
             yield Column(name=f"{figure.levels.stem}_from_v", kind="DOUBLE", worse="lower")
+            yield Column(name=f"{figure.levels.stem}_guessed", kind="BOOLEAN", worse="either")
             yield Column(name=f"{figure.levels.stem}_unmarked", kind="BOOLEAN", worse="either")
             yield Column(name="hot_exponent", kind="DOUBLE", worse="higher", title="hot exponent")
         if figure.unmarked_place:

@@ -59,7 +59,7 @@ def _choice_options() -> list[click.Parameter]:
     return [
         click.Option(
             ["--top"],
-            type=click.IntRange(min=1),
+            type=click.IntRange(min=1, max=1_000_000),
             metavar="10",
             default=10,
             show_default=True,
@@ -67,7 +67,7 @@ def _choice_options() -> list[click.Parameter]:
         ),
         click.Option(
             ["--near"],
-            type=click.IntRange(min=0),
+            type=click.IntRange(min=0, max=1_000_000),
             metavar="5",
             default=5,
             show_default=True,

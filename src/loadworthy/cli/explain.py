@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from loadworthy.cli.common import NOTHING_FITS, common_parameters, opened, say, width, write_json, write_rows
+from loadworthy.cli.common import NOTHING_FITS, common_parameters, opened, say, talk, width, write_json, write_rows
 from loadworthy.cli.needs import FamilyGroup, need_from, need_options
 
 if TYPE_CHECKING:
@@ -63,6 +63,9 @@ def _write(answer: Mapping[str, Any], form: str) -> None:
         write_rows(answer["criteria"], explanations.CRITERION_COLUMNS, form)
     else:
         write_rows(explanations.criterion_rows(answer), explanations.CRITERION_COLUMNS, form)
+    if form != "table":
+        for caution in answer["cautions"]:
+            talk(caution)
 
 
 explain = FamilyGroup(

@@ -98,7 +98,8 @@ class Root(LazyGroup):
         _let_every_letter_out()
         try:
             status = super().main(args, prog_name or self.name, standalone_mode=False, **extra)
-            sys.stdout.flush()
+            if sys.stdout is not None:  # a shell may have closed it
+                sys.stdout.flush()
         except Exception as error:  # the last place: no traceback reaches a user
             sys.exit(_told(error))
         sys.exit(status if isinstance(status, int) else 0)
@@ -116,7 +117,7 @@ def _told(error: Exception) -> int:
     if isinstance(error, (_ReaderGoneError, BrokenPipeError)):
         _drop_what_is_left()
         return READER_GONE
-    if isinstance(error, click.Abort):
+    if isinstance(error, click.Abort) or (isinstance(error, RuntimeError) and "interrupted" in str(error).lower()):
         _say("stopped before the end.")
         return INTERRUPTED
     if isinstance(error, click.UsageError):

@@ -255,6 +255,8 @@ def margins(
     taken = dict(rules.profiles[profile].margin)
     for name, (measure, unit) in given.items():
         if measure is not None:
-            value = measured(name, measure, unit, least=0.0 if unit != "degC" else -math.inf)
+            # No margin below one: that would be no margin. No junction runs above 200 °C.
+            least = {"1": 1.0, "degC": -math.inf}.get(unit, 0.0)
+            value = measured(name, measure, unit, least=least, most=200.0 if unit == "degC" else 1e3)
             taken[name] = criteria.Margin(value=value, source=f"as asked by --{name.replace('_', '-')}")
     return taken

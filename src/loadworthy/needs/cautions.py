@@ -11,10 +11,13 @@ __all__ = [
     "FIRST_HEAT_UP",
     "FLOATING_PIN",
     "FREEWHEEL",
+    "HIGH_SIDE",
     "LOW_VOLTAGE_ONLY",
     "PAPER_FIGURES",
+    "SINK_ON_A_TAB",
     "STILL_AIR",
     "SWITCHING_ESTIMATED",
+    "UNCLAMPED",
 ]
 
 LOW_VOLTAGE_ONLY: Final = (
@@ -44,3 +47,16 @@ COLD_LOAD: Final = (
     "area in the data sheet."
 )
 FLOATING_PIN: Final = "While the controller starts, its pin floats: a pull-down at the gate keeps the load off."
+HIGH_SIDE: Final = (
+    "A P channel on the high side is off only when its gate is at the supply: a 5 V pin cannot turn it off above "
+    "5 V. It needs a level shifter, and a pull-up from gate to source that keeps the load off while the "
+    "controller starts; the drive is what then lies between gate and source when it is on."
+)
+UNCLAMPED: Final = (
+    "Unclamped, every switch-off drives the part into avalanche: that energy, ½·L·I² each time, is neither in the "
+    "loss nor in the junction temperature here. Fit a freewheel diode, or hold the energy against the avalanche rating."
+)
+SINK_ON_A_TAB: Final = (
+    "A heat sink goes on a tab that stands free, with compound, and insulated where tab and sink differ in voltage; "
+    "a package that lies on the board gives its heat to the copper first."
+)

@@ -21,6 +21,9 @@ __all__ = ["TransistorNeed"]
 
 #: Direct voltage above which a circuit is no longer extra-low voltage (IEC 61140; from memory).
 _MOST_SUPPLY_V = 120.0
+_MOST_CURRENT_A = 10_000.0
+#: Slower switching lets the junction follow each pulse: the mean of the loss says nothing then (common practice).
+_SLOWEST_PWM_HZ = 20.0
 _ASSUMED_JUNCTION_MAX_DEGC = 150.0
 _ASSUMED_PIN_OHM = 25.0
 _ALWAYS_ASKED = ("channel", "drive", "threshold", "gate", "voltage", "current", "loss", "heat")
@@ -55,7 +58,12 @@ class TransistorNeed(Need):
         unit="ohm",
         example="0.4ohm",
     )
-    drive: Measure = option("Voltage of the pin that drives the gate.", default="5V", unit="V", example="3.3V")
+    drive: Measure = option(
+        "Voltage of the pin that drives the gate; for a P channel, between gate and source when it is on.",
+        default="5V",
+        unit="V",
+        example="3.3V",
+    )
     ambient: Measure = option("Air round the part, in its box.", default="40degC", unit="degC", example="50degC")
     package: tuple[str, ...] = option("Package; common names are understood.", default=(), example="TO-220")
     heatsink: Measure | None = option(
@@ -70,6 +78,12 @@ class TransistorNeed(Need):
     gate_series: Measure | None = option("Resistor between pin and gate.", default=None, unit="ohm", example="100ohm")
     gate_pulldown: Measure | None = option(
         "Resistor between gate and source.", default=None, unit="ohm", example="10kohm"
+    )
+    gate_swing: Measure | None = option(
+        "Greatest gate–source voltage that the driver can put on the gate; for a P channel the supply is assumed.",
+        default=None,
+        unit="V",
+        example="12V",
     )
     pin_resistance: Measure | None = option(
         "Output resistance of the pin; 25 Ω is assumed where it matters.",
@@ -103,6 +117,12 @@ class TransistorNeed(Need):
         """Read everything at once, so that a mistake shows where it is made."""
         self._check_words()
         self.parameters()
+        if self.duty is not None and self.pwm is None:
+            raise UsageError(
+                "a duty without a switching frequency would average heat over minutes.",
+                where="--duty",
+                way_out="Give --pwm as well; leave --duty out for a thermostat: the part must carry the load while on.",
+            )
 
     def _check_words(self) -> None:
         for name, words in (("channel", ("n", "p")), ("load", ("resistive", "inductive"))):
@@ -147,7 +167,8 @@ class TransistorNeed(Need):
             "ambient_degc": measured("ambient", self.ambient, "degC", least=-55.0, most=min(100.0, junction_cap)),
             "heatsink_k_per_w": self._maybe("heatsink", "K/W", above=0.0),
             "duty": self._or("duty", "1", 1.0, above=0.0, most=1.0),
-            "pwm_hz": self._or("pwm", "Hz", 0.0, above=0.0, most=1e7),
+            "pwm_hz": self._or("pwm", "Hz", 0.0, least=_SLOWEST_PWM_HZ, most=1e7),
+            "gate_swing_v": self._maybe("gate_swing", "V", above=0.0, most=_MOST_SUPPLY_V),
             "max_loss_w": self._maybe("max_loss", "W", above=0.0),
         }
 
@@ -165,7 +186,24 @@ class TransistorNeed(Need):
             amperes = conduction.power_current(supply_v=supply_v, power_w=power) / (1.0 - tolerance)
         else:
             amperes = measured("current", self.current, "A", above=0.0)
-        inrush = None if cold is None else conduction.load_current(supply_v=supply_v, resistance_ohm=cold)
+        amperes = float(amperes)
+        if amperes > _MOST_CURRENT_A:
+            raise QuantityError(
+                f"{show(amperes, 'A')} is no load for a board.",
+                where="--current, --resistance, --power",
+                way_out="Check the units.",
+            )
+        if cold is not None and resistance is not None and cold > resistance:
+            raise UsageError(
+                f"the cold resistance ({show(cold, 'ohm')}) is above the warm one ({show(resistance, 'ohm')}).",
+                where="--cold-resistance",
+                way_out="Leave it out: there is no inrush then.",
+            )
+        inrush = (
+            None
+            if cold is None
+            else conduction.worst_case_current(supply_v=supply_v, resistance_ohm=cold, tolerance=tolerance)
+        )
         return {
             "supply_v": supply_v,
             "current_a": _twelve(amperes),
@@ -231,6 +269,13 @@ class TransistorNeed(Need):
         asked = self.voltage_margin is not None
         return self._margins["unclamped_margin" if self.unclamped and not asked else "voltage_margin"]
 
+    def _swing(self) -> float:
+        """Return what the gate must stand besides its drive: a level shifter pulls a P channel's through the supply."""
+        given = self._read["gate_swing_v"]
+        if given is not None:
+            return given
+        return self._figure("supply_v") if self.channel == "p" else 0.0
+
     def _figure(self, name: str) -> float:
         value = self._read[name]
         if value is None:
@@ -264,7 +309,7 @@ class TransistorNeed(Need):
             "inductive": self.load == "inductive",
             "gate_ohm": (read["gate_series_ohm"] or 0.0) + pin_ohm,
             "vds_least_v": _twelve(self._voltage_margin.value * self._figure("supply_v")),
-            "vgs_least_v": _twelve(margin["gate_margin"] * self._figure("drive_v")),
+            "vgs_least_v": _twelve(max(margin["gate_margin"] * self._figure("drive_v"), self._swing())),
             "id_least_a": _twelve(margin["current_margin"] * self._figure("current_a")),
             "leaded_loss_w": margin["leaded_loss"],
             "junction_assumed_degc": _ASSUMED_JUNCTION_MAX_DEGC,
@@ -281,9 +326,18 @@ class TransistorNeed(Need):
         rms = conduction.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
         return {
             "supply_v": read["supply_v"],
+            "resistance_ohm": read["resistance_ohm"],
+            "power_w": read["power_w"],
+            "tolerance": read["tolerance"],
             "current_a": read["current_a"],
             "rms_current_a": rms,
+            "cold_resistance_ohm": read["cold_resistance_ohm"],
             "inrush_a": read["inrush_a"],
+            "pin_v": read["pin_v"],
+            "gate_series_ohm": read["gate_series_ohm"],
+            "gate_pulldown_ohm": read["gate_pulldown_ohm"],
+            "pin_resistance_ohm": read["pin_ohm"],
+            "gate_swing_v": read["gate_swing_v"],
             "drive_v": read["drive_v"],
             "ambient_degc": read["ambient_degc"],
             "heatsink_k_per_w": read["heatsink_k_per_w"],
@@ -299,7 +353,32 @@ class TransistorNeed(Need):
             "max_price": self.max_price,
             "accept": list(self.accept),
             "profile": self.profile,
+            **self._overrides(),
         }
+
+    def _overrides(self) -> dict[str, float]:
+        """Return the margins that were given in place of the profile's, with their units in the names."""
+        endings = {"leaded_loss": "_w", "junction_derating": "_k", "junction_cap": "_degc"}
+        return {
+            name + endings.get(name, ""): row.value
+            for name, row in self._margins.items()
+            if getattr(self, name, None) is not None
+        }
+
+    def _below_profile(self) -> list[str]:
+        """Name the margins that were given and are less careful than the profile's."""
+        usual = self.rules.profiles[self.profile].margin
+        less = {
+            name: row.value < usual[name].value
+            for name, row in self._margins.items()
+            if getattr(self, name, None) is not None
+        }
+        less |= {
+            name: self._margins[name].value > usual[name].value
+            for name in ("leaded_loss", "junction_cap")
+            if name in less
+        }
+        return [f"--{name.replace('_', '-')}" for name, worse in less.items() if worse]
 
     def asked(self) -> tuple[str, ...]:
         """Return the criteria that this need judges by, in order."""
@@ -323,9 +402,12 @@ class TransistorNeed(Need):
 
     def assumptions(self) -> tuple[str, ...]:
         """Return what was assumed of the need itself."""
+        said = []
         if self.pwm is not None and self.pin_resistance is None:
-            return (f"output resistance of the pin {show(_ASSUMED_PIN_OHM, 'ohm')}",)
-        return ()
+            said.append(f"output resistance of the pin {show(_ASSUMED_PIN_OHM, 'ohm')}")
+        if self.channel == "p" and self.gate_swing is None:
+            said.append("the gate may be pulled through the whole supply")
+        return tuple(said)
 
     def symbols(self) -> frozenset[str]:
         """Return the letter symbols of the figures that this need looks at."""
@@ -341,10 +423,17 @@ class TransistorNeed(Need):
         said += [cautions.ABOVE_60_V] if self._figure("supply_v") > 60.0 else []
         said += [cautions.FAILS_ON, cautions.PAPER_FIGURES, cautions.FIRST_HEAT_UP]
         said += [cautions.STILL_AIR] if self.heatsink is None else []
-        said += [cautions.FREEWHEEL] if self.load == "inductive" else []
+        said += [cautions.UNCLAMPED if self.unclamped else cautions.FREEWHEEL] if self.load == "inductive" else []
+        said += [cautions.SINK_ON_A_TAB] if self.heatsink is not None else []
         said += [cautions.SWITCHING_ESTIMATED] if self.pwm is not None else []
         said += [cautions.COLD_LOAD] if self.cold_resistance is not None else []
-        said += [cautions.FLOATING_PIN] if self.gate_pulldown is None else []
+        if self.channel == "p":
+            said.append(cautions.HIGH_SIDE)
+        elif self.gate_pulldown is None:
+            said.append(cautions.FLOATING_PIN)
+        below = self._below_profile()
+        if below:
+            said.append(f"Less careful than the profile, as asked by {', '.join(below)}: the part may not last.")
         return tuple(said)
 
     def floor_limit(self, bound: float) -> float:
@@ -372,6 +461,8 @@ class TransistorNeed(Need):
         )
         if row["criterion"] not in ("loss", "heat") or any(row[name] is None for name in figures):
             return {}
+        if not row["leaded"]:
+            return {}  # a sink goes on a tab that stands free; on a board the copper decides
         limit_degc, most_w = row["junction_limit_degc"], self._read["max_loss_w"]
         hot_ohm = conduction.resistance_at(
             rds25_ohm=row["rds25_ohm"], exponent=row["hot_exponent"], junction_degc=limit_degc
@@ -392,7 +483,22 @@ class TransistorNeed(Need):
                 **load,
             )
         )
-        return {"heatsink_needed_k_per_w": sink} if math.isfinite(sink) else {}
+        if self.heatsink is None and row["still_air_k_per_w"] is not None:
+            # A sink that leaves the part hotter than it is without one is none.
+            sink = min(sink, row["still_air_k_per_w"] - row["rthjc_k_per_w"] - row["rthcs_k_per_w"])
+        return {"heatsink_needed_k_per_w": _three_down(sink)} if math.isfinite(sink) and sink > 0 else {}
+
+
+def _three_down(value: float) -> float:
+    """Round down to three significant digits: a sink as printed must do.
+
+    Examples
+    --------
+    >>> _three_down(67.588), _three_down(3.999)
+    (67.5, 3.99)
+    """
+    scale = 10.0 ** (2 - math.floor(math.log10(value)))
+    return float(f"{math.floor(value * scale) / scale:.6g}")
 
 
 def _twelve(value: Any) -> float:  # noqa: ANN401 - a float, as the physics gives it for scalars

@@ -40,6 +40,7 @@ def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
         paragraph(_answer(explanation), width=width) + "\n",
         criteria_text(explanation, width=width),
         told("What each asks, and why:", [_asks(line) for line in explanation["criteria"]], width=width),
+        paragraph(_listed(explanation["listed"]), width=width) + "\n" if explanation["listed"] else "",
         formulas_text(explanation["formulas"], width=width),
         told("Assumed:", explanation["assumed"], width=width),
         paragraph(f"A way out: {remedy}.", width=width) + "\n" if remedy else "",
@@ -92,6 +93,12 @@ def _measure(value: object, unit: str | None) -> str | None:
 def _asks(line: Mapping[str, Any]) -> str:
     assumed = f" Assumed: {'; '.join(line['assumed'])}." if line["assumed"] else ""
     return f"{line['name']} – {line['rule']}. Source: {line['source']}.{assumed}"
+
+
+def _listed(listed: Sequence[Mapping[str, Any]]) -> str:
+    """Say at which gate voltages the lists give the on-resistance."""
+    said = [f"{show(one['rds_on_ohm'], 'ohm')} {one['statistic']} at {show(one['vgs_v'], 'V')}" for one in listed]
+    return f"On-resistance as listed, at 25 °C: {', '.join(said)}."
 
 
 def formulas_text(formulas: Sequence[Mapping[str, Any]], *, width: int) -> str:

@@ -1,0 +1,2 @@
+-- Who offers anything.
+SELECT DISTINCT supplier FROM offers ORDER BY supplier
