@@ -141,8 +141,7 @@ plain AS (
         CASE WHEN $let_drive THEN coalesce(rds_max_ohm, rds_typ_under_ohm) ELSE rds_max_ohm END AS rds25_ohm,
         CASE
             WHEN $pwm_hz = 0e0 THEN 0e0
-            ELSE (CASE WHEN $inductive THEN 0.5e0 ELSE 0.5e0 / 3e0 END)
-                * $supply_v * $current_a * edges_s * $pwm_hz
+            ELSE $switching_share * $supply_v * $current_a * edges_s * $pwm_hz
         END AS switching_loss_w,
         CASE WHEN $pwm_hz = 0e0 THEN 0e0 ELSE $drive_v * qg_c * $pwm_hz END AS gate_loss_w,
 

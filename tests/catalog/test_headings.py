@@ -6,10 +6,13 @@ say is not invented, and a heading that is not understood reads as nothing.
 
 from __future__ import annotations
 
+import shutil
 from itertools import permutations, product
+from pathlib import Path
 
 import pytest
 
+from loadworthy import shipped
 from loadworthy.catalog import families
 from loadworthy.catalog.cells import read_cell
 from loadworthy.catalog.headings import HeadingReading, read_heading
@@ -654,3 +657,16 @@ def test_the_parts_of_a_charge_heading_stand_in_any_order(
         if (got.reads, got.statistic, got.gate_v) != (reads, statistic, gate_v)
     }
     assert misread == {}
+
+
+def test_another_language_is_a_list_in_the_data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A third list of words beside `en` and `de` is read without a line of code."""
+    shutil.copytree(shipped.catalog_dir() / "families", tmp_path / "families")
+    shutil.copy(shipped.catalog_dir() / "words.toml", tmp_path)
+    file = tmp_path / "families" / "transistor.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("\nde = [", '\nxx = ["xundosk greln"]\nde = [', 1), encoding="utf-8")
+    monkeypatch.setattr(shipped, "catalog_dir", lambda: tmp_path)
+    fresh = families.load.__wrapped__("transistor")
+    found = read_heading("Xundosk-Greln max [V]", fresh)
+    assert (found.reads, found.statistic, found.unit) == (fresh.figures[0].name, "max", "V")

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from loadworthy.catalog import families
 from loadworthy.explanation import explain
 from loadworthy.needs import TransistorNeed
 from loadworthy.selection import choose
@@ -201,3 +202,21 @@ def test_typical_figures_are_named_where_the_need_looks_at_them(
     assert not any("typical" in words for words in steady["assumed"])
     (switched,) = choose(catalog, TransistorNeed(**LOAD, pwm="500Hz")).ranked
     assert "Qg typical, no limit given" in switched["assumed"]
+
+
+LEVELS = next(figure.levels.values for figure in families.load("transistor").figures if figure.levels)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_at_each_standard_drive_the_figure_of_that_level_counts(
+    catalog_of: Callable[..., Any], part: Callable[..., Any], level: float
+) -> None:
+    """A maximum given at a level counts from that drive up, and not a hair below it."""
+    known = part("A", rds={level: 0.004}, vgs_th_max_v=0.5)
+    need = {"supply": "12V", "current": "2A", "gate_margin": "1"}
+    at_level = explain(catalog_of(known), "A", TransistorNeed(**need, drive=f"{level}V"))
+    below = explain(catalog_of(known), "A", TransistorNeed(**need, drive=f"{level - 0.05:g}V"))
+    verdicts = [next(one.verdict for one in answer.criteria if one.name == "drive") for answer in (at_level, below)]
+    assert verdicts == ["pass", "fail"]
+    assert at_level.part["rds_on_ohm"] == 0.004
+    assert at_level.part["rds_on_vgs_v"] == level

@@ -157,7 +157,7 @@ def _inherited(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
                 before, position=column.position, heading=column.heading, statistic=limit, certainty="guessed", why=why
             )
         quantity = re.fullmatch(r"(?:qty|quantity|menge|from|ab)\W*(\d+)", before.heading, re.IGNORECASE)
-        priced = column.reads == "price" and re.search(r"(\d+)\W*$", column.heading)
+        priced = column.reads == "price" and re.search(r"(\d+)", column.heading)
         if quantity and priced and quantity[1] == priced[1]:
             title = "quantity from which the price holds"
             found[index - 1] = replace(

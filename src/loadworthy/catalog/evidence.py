@@ -124,7 +124,7 @@ def _are_drives(cells: list[str], family: Family, decimal: DecimalMark) -> bool:
 def _unless_index(
     connection: duckdb.DuckDBPyConnection, raw: str, column: ColumnReading, columns: list[ColumnReading]
 ) -> ColumnReading:
-    if column.reads != "id" or column.heading.strip().lower() != "id" or column.degc or column.place:
+    if column.reads != "id" or column.heading.strip().lower() != "id" or column.degc or column.place or column.unit:
         return column
     name = column.field
     row = connection.execute(

@@ -227,7 +227,7 @@ def lay_out(
         )
     block, found = best
     preamble = tuple(
-        (number, " ".join(cell.strip() for cell in row if cell.strip()))
+        (number, "; ".join(cell.strip() for cell in row if cell.strip()))
         for number, row in enumerate(head[: block.start], 1)
         if any(cell.strip() for cell in row)
     )

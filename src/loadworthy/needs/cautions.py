@@ -50,7 +50,8 @@ FLOATING_PIN: Final = "While the controller starts, its pin floats: a pull-down 
 HIGH_SIDE: Final = (
     "A P channel on the high side is off only when its gate is at the supply: a 5 V pin cannot turn it off above "
     "5 V. It needs a level shifter, and a pull-up from gate to source that keeps the load off while the "
-    "controller starts; the drive is what then lies between gate and source when it is on."
+    "controller starts; the drive is what then lies between gate and source when it is on. Where a divider or a clamp "
+    "limits what the gate sees, say so with --gate-swing."
 )
 UNCLAMPED: Final = (
     "Unclamped, every switch-off drives the part into avalanche: that energy, ½·L·I² each time, is neither in the "

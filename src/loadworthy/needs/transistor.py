@@ -333,7 +333,7 @@ class TransistorNeed(Need):
             "rms_current_a": rms,
             "cold_resistance_ohm": read["cold_resistance_ohm"],
             "inrush_a": read["inrush_a"],
-            "pin_v": read["pin_v"],
+            "pin_v": read["pin_v"] if read["gate_pulldown_ohm"] is not None else None,
             "gate_series_ohm": read["gate_series_ohm"],
             "gate_pulldown_ohm": read["gate_pulldown_ohm"],
             "pin_resistance_ohm": read["pin_ohm"],

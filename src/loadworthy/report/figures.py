@@ -20,6 +20,9 @@ UNKNOWN: Final = "–"
 #: Volts, amperes and watts are compared by eye across the table: 0.5 W beside 12 W, not 500 mW.
 _PLAIN: Final = frozenset({"V", "A", "W"})
 
+#: Characters of a text in a table; CSV and JSON keep all.
+_LONGEST: Final = 200
+
 
 def column_cells(rows: Sequence[Mapping[str, Any]], column: Column) -> tuple[str, list[str]]:
     """Write the cells of one column.
@@ -60,7 +63,9 @@ def _text(value: object) -> str:
         return show(value, "1") if math.isfinite(value) else UNKNOWN
     if isinstance(value, (list, tuple)):
         return ", ".join(_text(item) for item in value) if value else ""
-    return clean(value)
+    text = clean(value)
+    # No name is so long; a cell that is would push every other column off the page.
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 
 
 def _written_unit(value: float, unit: str) -> str:
