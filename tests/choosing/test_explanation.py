@@ -11,6 +11,7 @@ import pytest
 from loadworthy.errors import UsageError
 from loadworthy.explanation import explain
 from loadworthy.needs import TransistorNeed
+from loadworthy.report.explanations import explanation_text
 
 Make = Callable[..., Any]
 NEED = TransistorNeed(supply="12V", resistance="1R6")
@@ -72,6 +73,20 @@ def test_an_accepted_unknown_is_unknown_and_accepted(catalog_of: Make, part: Mak
     answer = explain(catalog_of(part("A", vgs_max_v=None)), "A", need)
     gate = next(line for line in answer.criteria if line.name == "gate")
     assert (gate.verdict, gate.accepted, answer.fits) == ("unknown", True, True)
+
+
+def test_what_is_not_known_is_called_neither_a_failure_nor_a_fit(catalog_of: Make, part: Make) -> None:
+    """Whoever reads the first line alone learns what to look up in the data sheet."""
+    catalog = catalog_of(part("A", vgs_max_v=None), part("B", vds_v=15.0, vgs_max_v=None))
+
+    def first_line(name: str, **need: Any) -> str:
+        asked = TransistorNeed(supply="12V", resistance="1R6", **need)
+        text = explanation_text(explain(catalog, name, asked).as_json(), width=200)
+        return next(line for line in text.splitlines() if line.split(" in ")[0].endswith(name))
+
+    assert first_line("A").endswith("is not shown to fit: not known is gate.")
+    assert first_line("B").endswith("does not fit: it fails voltage.")
+    assert first_line("A", accept=("gate",)).endswith("fits, if what was accepted unknown is good: gate.")
 
 
 def test_an_unknown_part_is_answered_with_close_ones(catalog_of: Make, part: Make) -> None:

@@ -40,7 +40,7 @@ def _command(family: str, need: type[Need]) -> click.Command:
 
         Says for each what the part has, what it needs, by how much it passes or fails, where the limit
         comes from and what was assumed; then the arithmetic with the numbers put in. Exit status 1 says
-        that the part does not fit.""",
+        that the part does not fit, or is not shown to.""",
         epilog=_EXAMPLES.format(family=family),
         params=[
             click.Argument(["part"], metavar="PART"),
@@ -74,7 +74,7 @@ explain = FamilyGroup(
     line="Hold one {family} against a need.",
     help="""Hold one part against one need, line by line, with the arithmetic and its sources.
 
-    Exit status 1 says that the part does not fit.""",
+    Exit status 1 says that the part does not fit, or is not shown to.""",
     epilog="""Examples:
 
     \b

@@ -53,7 +53,31 @@ def _answer(explanation: Mapping[str, Any]) -> str:
     part = explanation["part"]
     named = " ".join(str(part[key]) for key in ("maker", "part_number") if part.get(key))
     package = f" in {part['package']}" if part.get("package") else ""
-    return f"{named}{package} {'fits' if explanation['fits'] else 'does not fit'}."
+    return f"{named}{package} {_verdict(explanation)}."
+
+
+def _verdict(explanation: Mapping[str, Any]) -> str:
+    """Say whether the part fits; what is not known is no failure, and no proof either.
+
+    Examples
+    --------
+    >>> gate = {"name": "gate", "verdict": "unknown", "accepted": False}
+    >>> _verdict({"fits": False, "criteria": [gate]})
+    'is not shown to fit: not known is gate'
+    >>> _verdict({"fits": False, "criteria": [gate, {"name": "heat", "verdict": "fail", "accepted": False}]})
+    'does not fit: it fails heat'
+    >>> _verdict({"fits": True, "criteria": [gate | {"accepted": True}]})
+    'fits, if what was accepted unknown is good: gate'
+    """
+    lines = explanation["criteria"]
+    accepted = [line["name"] for line in lines if line["accepted"]]
+    if explanation["fits"]:
+        return "fits" + (f", if what was accepted unknown is good: {', '.join(accepted)}" if accepted else "")
+    failed = [line["name"] for line in lines if line["verdict"] == "fail"]
+    if failed:
+        return f"does not fit: it fails {', '.join(failed)}"
+    unknown = [line["name"] for line in lines if line["verdict"] == "unknown" and not line["accepted"]]
+    return f"is not shown to fit: not known is {', '.join(unknown)}"
 
 
 def criteria_text(explanation: Mapping[str, Any], *, width: int) -> str:
