@@ -7,7 +7,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, SupportsFloat
 
 from loadworthy import criteria, quantities
 from loadworthy.catalog.currencies import currency_of
@@ -16,7 +16,7 @@ from loadworthy.quantities import Measure
 from loadworthy.quantities.numbers import decimal_mark_of
 from loadworthy.statements import Parameter
 
-__all__ = ["Need", "accepted", "margins", "measured", "offer_wishes", "option", "outlines"]
+__all__ = ["Need", "accepted", "maybe", "measured", "offer_wishes", "option", "outlines", "twelve"]
 
 
 def option(
@@ -138,6 +138,22 @@ def measured(
     return value
 
 
+def maybe(name: str, measure: Measure | None, unit: str, **bounds: float) -> float | None:
+    """Read a quantity that may be left out, as :func:`measured` reads one that may not."""
+    return None if measure is None else measured(name, measure, unit, **bounds)
+
+
+def twelve(value: SupportsFloat) -> float:
+    """Round to twelve significant digits, so that 1.1 × 3 V asks for 3.3 V and not for a hair more.
+
+    Examples
+    --------
+    >>> 1.1 * 3.0, twelve(1.1 * 3.0)
+    (3.3000000000000003, 3.3)
+    """
+    return float(f"{float(value):.12g}")
+
+
 def outlines(texts: Sequence[str]) -> tuple[str, ...]:
     """Find the outlines that the texts mean.
 
@@ -225,38 +241,3 @@ def accepted(names: Sequence[str], rules: criteria.Rules) -> dict[str, Parameter
                 way_out=f"Did you mean {' or '.join(near)}?" if near else f"It is one of {', '.join(known)}.",
             )
     return {f"let_{name}": name in names for name in known}
-
-
-def margins(
-    rules: criteria.Rules, profile: str, given: Mapping[str, tuple[Measure | None, str]]
-) -> dict[str, criteria.Margin]:
-    """Take a profile's margins, and in their place those that were given.
-
-    Parameters
-    ----------
-    rules
-        What the family is judged by.
-    profile
-        The name of one of its profiles.
-    given
-        Margin → what the user gave (None where nothing) and its unit.
-
-    Raises
-    ------
-    UsageError
-        There is no such profile.
-    """
-    if profile not in rules.profiles:
-        raise UsageError(
-            f"there is no profile {profile!r}.",
-            where="--profile",
-            way_out=f"It is one of {', '.join(rules.profiles)}.",
-        )
-    taken = dict(rules.profiles[profile].margin)
-    for name, (measure, unit) in given.items():
-        if measure is not None:
-            # No margin below one: that would be no margin. No junction runs above 200 °C.
-            least = {"1": 1.0, "degC": -math.inf}.get(unit, 0.0)
-            value = measured(name, measure, unit, least=least, most=200.0 if unit == "degC" else 1e3)
-            taken[name] = criteria.Margin(value=value, source=f"as asked by --{name.replace('_', '-')}")
-    return taken

@@ -12,16 +12,15 @@ from typing import Any, ClassVar
 
 from loadworthy.criteria import Margin
 from loadworthy.errors import QuantityError, UsageError
-from loadworthy.needs import cautions
-from loadworthy.needs.base import Need, accepted, margins, measured, offer_wishes, option, outlines
+from loadworthy.needs import cautions, margins
+from loadworthy.needs.base import Need, accepted, maybe, measured, offer_wishes, option, outlines, twelve
+from loadworthy.needs.loads import MOST_SUPPLY_V, load_figures
+from loadworthy.needs.sinks import sink_for
 from loadworthy.quantities import Measure, show
 from loadworthy.statements import Parameter
 
 __all__ = ["TransistorNeed"]
 
-#: Direct voltage above which a circuit is no longer extra-low voltage (IEC 61140; from memory).
-_MOST_SUPPLY_V = 120.0
-_MOST_CURRENT_A = 10_000.0
 #: Slower switching lets the junction follow each pulse: the mean of the loss says nothing then (common practice).
 _SLOWEST_PWM_HZ = 20.0
 _ASSUMED_JUNCTION_MAX_DEGC = 150.0
@@ -132,19 +131,6 @@ class TransistorNeed(Need):
                     where=f"--{name}",
                     way_out=f"Write {' or '.join(words)}.",
                 )
-        given = [name for name in ("current", "resistance", "power") if getattr(self, name) is not None]
-        if len(given) != 1:
-            raise UsageError(
-                f"the load is given {'not at all' if not given else 'by ' + ' and '.join(given)}.",
-                where="--current, --resistance, --power",
-                way_out="Give exactly one of them.",
-            )
-        if self.tolerance is not None and self.current is not None:
-            raise UsageError(
-                "a tolerance belongs to a resistance or a power, not to a current.",
-                where="--tolerance",
-                way_out="Give the greatest current, without tolerance.",
-            )
         if self.unclamped and self.load != "inductive":
             raise UsageError(
                 "only an inductive load can be unclamped.",
@@ -158,7 +144,14 @@ class TransistorNeed(Need):
         drive_v, pin_v, series, pulldown = self._gate()
         junction_cap = self._margins["junction_cap"].value
         return {
-            **self._load_figures(),
+            **load_figures(
+                supply=self.supply,
+                current=self.current,
+                resistance=self.resistance,
+                power=self.power,
+                tolerance=self.tolerance,
+                cold_resistance=self.cold_resistance,
+            ),
             "pin_v": pin_v,
             "drive_v": drive_v,
             "gate_series_ohm": series,
@@ -166,52 +159,10 @@ class TransistorNeed(Need):
             "pin_ohm": self._maybe("pin_resistance", "ohm", least=0.0),
             "ambient_degc": measured("ambient", self.ambient, "degC", least=-55.0, most=min(100.0, junction_cap)),
             "heatsink_k_per_w": self._maybe("heatsink", "K/W", above=0.0),
-            "duty": self._or("duty", "1", 1.0, above=0.0, most=1.0),
-            "pwm_hz": self._or("pwm", "Hz", 0.0, least=_SLOWEST_PWM_HZ, most=1e7),
-            "gate_swing_v": self._maybe("gate_swing", "V", above=0.0, most=_MOST_SUPPLY_V),
+            "duty": self._maybe("duty", "1", above=0.0, most=1.0) or 1.0,
+            "pwm_hz": self._maybe("pwm", "Hz", least=_SLOWEST_PWM_HZ, most=1e7) or 0.0,
+            "gate_swing_v": self._maybe("gate_swing", "V", above=0.0, most=MOST_SUPPLY_V),
             "max_loss_w": self._maybe("max_loss", "W", above=0.0),
-        }
-
-    def _load_figures(self) -> dict[str, float | None]:
-        from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
-        supply_v = measured("supply", self.supply, "V", above=0.0, most=_MOST_SUPPLY_V)
-        tolerance = self._or("tolerance", "1", 0.0, least=0.0, most=0.9)
-        resistance = self._maybe("resistance", "ohm", above=0.0)
-        power = self._maybe("power", "W", above=0.0)
-        cold = self._maybe("cold_resistance", "ohm", above=0.0)
-        if resistance is not None:
-            amperes = conduction.worst_case_current(supply_v=supply_v, resistance_ohm=resistance, tolerance=tolerance)
-        elif power is not None:
-            amperes = conduction.power_current(supply_v=supply_v, power_w=power) / (1.0 - tolerance)
-        else:
-            amperes = measured("current", self.current, "A", above=0.0)
-        amperes = float(amperes)
-        if amperes > _MOST_CURRENT_A:
-            raise QuantityError(
-                f"{show(amperes, 'A')} is no load for a board.",
-                where="--current, --resistance, --power",
-                way_out="Check the units.",
-            )
-        if cold is not None and resistance is not None and cold > resistance:
-            raise UsageError(
-                f"the cold resistance ({show(cold, 'ohm')}) is above the warm one ({show(resistance, 'ohm')}).",
-                where="--cold-resistance",
-                way_out="Leave it out: there is no inrush then.",
-            )
-        inrush = (
-            None
-            if cold is None
-            else conduction.worst_case_current(supply_v=supply_v, resistance_ohm=cold, tolerance=tolerance)
-        )
-        return {
-            "supply_v": supply_v,
-            "current_a": _twelve(amperes),
-            "resistance_ohm": resistance,
-            "power_w": power,
-            "tolerance": tolerance,
-            "cold_resistance_ohm": cold,
-            "inrush_a": None if inrush is None else _twelve(inrush),
         }
 
     def _gate(self) -> tuple[float, float, float | None, float | None]:
@@ -223,46 +174,14 @@ class TransistorNeed(Need):
         from loadworthy.physics import switching  # noqa: PLC0415 - brings numpy in, which help needs not
 
         drive_v = switching.gate_divider(pin_v=pin_v, series_ohm=series or 0.0, pulldown_ohm=pulldown)
-        return _twelve(drive_v), pin_v, series or 0.0, pulldown
+        return twelve(drive_v), pin_v, series or 0.0, pulldown
 
-    def _maybe(
-        self,
-        name: str,
-        unit: str,
-        *,
-        above: float = -math.inf,
-        least: float = -math.inf,
-        most: float = math.inf,
-    ) -> float | None:
-        measure: Measure | None = getattr(self, name)
-        if measure is None:
-            return None
-        return measured(name, measure, unit, above=above, least=least, most=most)
-
-    def _or(
-        self,
-        name: str,
-        unit: str,
-        otherwise: float,
-        *,
-        above: float = -math.inf,
-        least: float = -math.inf,
-        most: float = math.inf,
-    ) -> float:
-        value = self._maybe(name, unit, above=above, least=least, most=most)
-        return otherwise if value is None else value
+    def _maybe(self, name: str, unit: str, **bounds: float) -> float | None:
+        return maybe(name, getattr(self, name), unit, **bounds)
 
     @cached_property
     def _margins(self) -> dict[str, Margin]:
-        given = {
-            "voltage_margin": (self.voltage_margin, "1"),
-            "current_margin": (self.current_margin, "1"),
-            "gate_margin": (self.gate_margin, "1"),
-            "leaded_loss": (self.leaded_loss, "W"),
-            "junction_derating": (self.junction_derating, "K"),
-            "junction_cap": (self.junction_cap, "degC"),
-        }
-        return margins(self.rules, self.profile, given)
+        return margins.taken(self, self.profile)
 
     @property
     def _voltage_margin(self) -> Margin:
@@ -308,9 +227,9 @@ class TransistorNeed(Need):
             "package_count": len(self._packages),
             "inductive": self.load == "inductive",
             "gate_ohm": (read["gate_series_ohm"] or 0.0) + pin_ohm,
-            "vds_least_v": _twelve(self._voltage_margin.value * self._figure("supply_v")),
-            "vgs_least_v": _twelve(max(margin["gate_margin"] * self._figure("drive_v"), self._swing())),
-            "id_least_a": _twelve(margin["current_margin"] * self._figure("current_a")),
+            "vds_least_v": twelve(self._voltage_margin.value * self._figure("supply_v")),
+            "vgs_least_v": twelve(max(margin["gate_margin"] * self._figure("drive_v"), self._swing())),
+            "id_least_a": twelve(margin["current_margin"] * self._figure("current_a")),
             "leaded_loss_w": margin["leaded_loss"],
             "junction_assumed_degc": _ASSUMED_JUNCTION_MAX_DEGC,
             "junction_derate_k": margin["junction_derating"],
@@ -353,32 +272,8 @@ class TransistorNeed(Need):
             "max_price": self.max_price,
             "accept": list(self.accept),
             "profile": self.profile,
-            **self._overrides(),
+            **margins.given(self, self.profile),
         }
-
-    def _overrides(self) -> dict[str, float]:
-        """Return the margins that were given in place of the profile's, with their units in the names."""
-        endings = {"leaded_loss": "_w", "junction_derating": "_k", "junction_cap": "_degc"}
-        return {
-            name + endings.get(name, ""): row.value
-            for name, row in self._margins.items()
-            if getattr(self, name, None) is not None
-        }
-
-    def _below_profile(self) -> list[str]:
-        """Name the margins that were given and are less careful than the profile's."""
-        usual = self.rules.profiles[self.profile].margin
-        less = {
-            name: row.value < usual[name].value
-            for name, row in self._margins.items()
-            if getattr(self, name, None) is not None
-        }
-        less |= {
-            name: self._margins[name].value > usual[name].value
-            for name in ("leaded_loss", "junction_cap")
-            if name in less
-        }
-        return [f"--{name.replace('_', '-')}" for name, worse in less.items() if worse]
 
     def asked(self) -> tuple[str, ...]:
         """Return the criteria that this need judges by, in order."""
@@ -431,7 +326,7 @@ class TransistorNeed(Need):
             said.append(cautions.HIGH_SIDE)
         elif self.gate_pulldown is None:
             said.append(cautions.FLOATING_PIN)
-        below = self._below_profile()
+        below = margins.less_careful(self, self.profile)
         if below:
             said.append(f"Less careful than the profile, as asked by {', '.join(below)}: the part may not last.")
         return tuple(said)
@@ -449,58 +344,14 @@ class TransistorNeed(Need):
 
     def remedy(self, row: Mapping[str, Any]) -> dict[str, float]:
         """Return the heat sink that a part needs which is stopped by its heat alone, in K/W."""
-        from loadworthy.physics import conduction, thermal  # noqa: PLC0415 - brings numpy in, which help needs not
-
-        figures = (
-            "rds25_ohm",
-            "hot_exponent",
-            "rthjc_k_per_w",
-            "rthcs_k_per_w",
-            "junction_limit_degc",
-            "switching_loss_w",
-        )
-        if row["criterion"] not in ("loss", "heat") or any(row[name] is None for name in figures):
+        if row["criterion"] not in ("loss", "heat"):
             return {}
-        if not row["leaded"]:
-            return {}  # a sink goes on a tab that stands free; on a board the copper decides
-        limit_degc, most_w = row["junction_limit_degc"], self._read["max_loss_w"]
-        hot_ohm = conduction.resistance_at(
-            rds25_ohm=row["rds25_ohm"], exponent=row["hot_exponent"], junction_degc=limit_degc
+        sink = sink_for(
+            row,
+            current_a=self._figure("current_a"),
+            duty=self._figure("duty"),
+            ambient_degc=self._figure("ambient_degc"),
+            most_loss_w=self._read["max_loss_w"],
+            bare=self.heatsink is None,
         )
-        load = {"current_a": self._figure("current_a"), "duty": self._figure("duty")}
-        heat_w = conduction.conduction_loss(resistance_ohm=hot_ohm, **load) + row["switching_loss_w"]
-        if most_w is not None and heat_w > most_w:
-            return {}
-        sink = float(
-            thermal.needed_heatsink(
-                rds25_ohm=row["rds25_ohm"],
-                exponent=row["hot_exponent"],
-                rthjc_k_per_w=row["rthjc_k_per_w"],
-                rthcs_k_per_w=row["rthcs_k_per_w"],
-                ambient_degc=self._figure("ambient_degc"),
-                junction_limit_degc=limit_degc,
-                other_loss_w=row["switching_loss_w"],
-                **load,
-            )
-        )
-        if self.heatsink is None and row["still_air_k_per_w"] is not None:
-            # A sink that leaves the part hotter than it is without one is none.
-            sink = min(sink, row["still_air_k_per_w"] - row["rthjc_k_per_w"] - row["rthcs_k_per_w"])
-        return {"heatsink_needed_k_per_w": _three_down(sink)} if math.isfinite(sink) and sink > 0 else {}
-
-
-def _three_down(value: float) -> float:
-    """Round down to three significant digits: a sink as printed must do.
-
-    Examples
-    --------
-    >>> _three_down(67.588), _three_down(3.999)
-    (67.5, 3.99)
-    """
-    scale = 10.0 ** (2 - math.floor(math.log10(value)))
-    return float(f"{math.floor(value * scale) / scale:.6g}")
-
-
-def _twelve(value: Any) -> float:  # noqa: ANN401 - a float, as the physics gives it for scalars
-    """Round to twelve significant digits, so that 1.1 × 30 V asks for 33 V and not for a hair more."""
-    return float(f"{float(value):.12g}")
+        return {} if sink is None else {"heatsink_needed_k_per_w": sink}
