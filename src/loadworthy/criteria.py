@@ -30,7 +30,6 @@ class Criterion:
     unit: str | None = None
     sense: str = ""
     source: str = ""
-    margin: str | None = None
     rests_on: tuple[str, ...] = ()
     figure: str | None = None
     limit: str | None = None
@@ -71,7 +70,6 @@ class Profile:
     """A set of margins by name."""
 
     name: str
-    title: str
     margin: Mapping[str, Margin]
 
 
@@ -128,7 +126,6 @@ def _rules(family: str, table: Mapping[str, Any]) -> Rules:
     profiles = [
         Profile(
             name=row["name"],
-            title=row["title"],
             margin={name: Margin(**margin) for name, margin in row["margin"].items()},
         )
         for row in table["profile"]
