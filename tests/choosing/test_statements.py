@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from loadworthy import criteria, shipped
+from loadworthy.catalog import families
 from loadworthy.judging import statement
 from loadworthy.needs import TransistorNeed
 from loadworthy.statements import assemble, bind
@@ -47,6 +48,26 @@ def test_every_criterion_and_assumption_stands_in_the_query_and_the_other_way_ro
     assert {word.removeprefix("needs_") for word in _columns(text, "needs_")} == numeric
     assumptions = {assumption.name for assumption in rules.assumptions}
     assert {word.removeprefix("assumed_") for word in _columns(text, "assumed_")} == assumptions
+
+
+def test_every_ladder_of_the_query_has_the_levels_of_the_family_in_order() -> None:
+    """The levels stand in the family, and once a ladder in the query, where the planner wants them plain."""
+    levels = families.load("transistor").figure("rds_on").levels
+    assert levels is not None
+    text = shipped.query("transistor")
+
+    def ladder(sign: str, column: str) -> list[float]:
+        rungs = re.findall(rf"WHEN \$drive_v {sign} (\S+)e0 THEN {column}\b", text)
+        assert all(levels.label(float(value)) == label for value, label in rungs)
+        return [float(value) for value, _ in rungs]
+
+    rising = list(levels.values)
+    for column in (r"rds_(\d+v\d)_ohm", r"rds_(\d+v\d)_at_v"):
+        assert ladder(">=", column) == rising[::-1]
+        assert ladder("<", column) == rising
+    assert ladder(">=", r"rds_typ_(\d+v\d)_ohm") == rising[::-1]
+    lists = re.findall(r"\$drive_v NOT IN \(([^)]*)\)", text)
+    assert [[float(value.removesuffix("e0")) for value in one.split(", ")] for one in lists] == [rising, rising]
 
 
 def _columns(text: str, stem: str) -> set[str]:
