@@ -1,13 +1,22 @@
 -- Every part of the family with the best standing of its offers against what the need asks of one: 2 one offer
 -- meets it all, 1 one may (its stock or price is not stated, or in another currency), 0 none does. Supplier,
--- stock and price are judged on the same offer.
-SELECT parts.*, coalesce(offers.standing, 0) AS standing
+-- stock and price are judged on the same offer. Where nothing is asked every part stands as if an offer met it.
+-- least_price is the cheapest of those that may meet it, in the currency in which prices are compared.
+SELECT
+    parts.*,
+    CASE WHEN $offer_asked THEN coalesce(offers.standing, 0) ELSE 2 END AS standing,
+    offers.least_price
 FROM parts_{{family}} AS parts
 LEFT JOIN (
-    SELECT part_key, max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing
+    SELECT
+        part_key,
+        max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing,
+        min(CASE WHEN coalesce(meets, TRUE) AND currency = $price_currency THEN unit_price END) AS least_price
     FROM (
         SELECT
             part_key,
+            currency,
+            unit_price,
             ($supplier_count = 0 OR lower(supplier) IN ($supplier))
                 AND CASE WHEN $in_stock THEN stock > 0 ELSE TRUE END
                 AND CASE

@@ -12,7 +12,9 @@ from typing import Any
 from loadworthy import shipped
 from loadworthy.errors import FamilyError
 
-__all__ = ["Assumption", "Criterion", "Formula", "Margin", "Profile", "Ranking", "Rules", "load"]
+__all__ = [
+    "Assumption", "Criterion", "Formula", "Heading", "Margin", "Profile", "Ranking", "Remark", "Rules", "load",
+]  # fmt: skip
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SENSES = ("at least", "at most", "below", "")
@@ -47,6 +49,22 @@ class Assumption:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Remark:
+    """What to say of a part where ``remark_{name}`` of the query is true: words with ``{figure:unit}`` in them."""
+
+    name: str
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """What stands above a figure of the query in a table, and how soon its column makes room for others."""
+
+    text: str
+    weight: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Formula:
     """One line of arithmetic: the law, the law with ``{figure:unit}`` to be replaced, and its source."""
 
@@ -77,12 +95,18 @@ class Profile:
 class Ranking:
     """What fitting parts are ranked by.
 
-    ``floor`` is a figure that only `plain` criteria have to do with and that bounds the first key from below.
+    ``least_price`` among them stands for the cheapest offer that meets the need. ``floor`` is a figure that only
+    `plain` criteria have to do with and that bounds the first key from below.
     """
 
     by: tuple[str, ...]
     floor: str | None = None
     plain: tuple[str, ...] = ()
+
+    @property
+    def priced(self) -> bool:
+        """Whether what a part costs is one of the keys."""
+        return "least_price" in self.by
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,9 +116,16 @@ class Rules:
     family: str
     criteria: tuple[Criterion, ...]
     assumptions: tuple[Assumption, ...]
+    remarks: tuple[Remark, ...]
+    headings: Mapping[str, Heading]
     formulas: tuple[Formula, ...]
     profiles: Mapping[str, Profile]
     ranking: Ranking
+
+    @property
+    def titles(self) -> dict[str, str]:
+        """What each criterion is about."""
+        return {criterion.name: criterion.title for criterion in self.criteria}
 
     def criterion(self, name: str) -> Criterion:
         """Return the criterion of that name."""
@@ -128,12 +159,16 @@ def _rules(family: str, table: Mapping[str, Any]) -> Rules:
             name=row["name"],
             margin={name: Margin(**margin) for name, margin in row["margin"].items()},
         )
-        for row in table["profile"]
+        for row in table.get("profile", ())
     ]
     return Rules(
         family=family,
         criteria=tuple(Criterion(**{**row, "rests_on": tuple(row.get("rests_on", ()))}) for row in table["criterion"]),
-        assumptions=tuple(Assumption(**{**row, "of": tuple(row["of"])}) for row in table["assumption"]),
+        assumptions=tuple(Assumption(**{**row, "of": tuple(row["of"])}) for row in table.get("assumption", ())),
+        remarks=tuple(Remark(**row) for row in table.get("remark", ())),
+        headings={
+            name: Heading(text=text, weight=weight) for name, (text, weight) in table.get("headings", {}).items()
+        },
         formulas=tuple(Formula(**row) for row in table["formula"]),
         profiles={profile.name: profile for profile in profiles},
         ranking=Ranking(
@@ -148,7 +183,13 @@ def _check(rules: Rules, where: str) -> None:
     """Names go into the text of a query, so nothing but plain names may pass."""
     known = [criterion.name for criterion in rules.criteria]
     floor = (rules.ranking.floor,) if rules.ranking.floor else ()
-    for name in (*known, *(assumption.name for assumption in rules.assumptions), *rules.ranking.by, *floor):
+    for name in (
+        *known,
+        *(assumption.name for assumption in rules.assumptions),
+        *(remark.name for remark in rules.remarks),
+        *rules.ranking.by,
+        *floor,
+    ):
         if not _NAME.fullmatch(name):
             raise FamilyError(f"{name!r} is no plain name.", where=where, way_out="Use a–z, 0–9 and _.")
     references = {name for criterion in rules.criteria for name in criterion.rests_on}

@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from loadworthy import quantities, statements
+from loadworthy import statements
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import level_columns
-from loadworthy.criteria import Criterion, Formula
+from loadworthy.criteria import Criterion
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, plain, require_parts, statement
+from loadworthy.judging import assumed, figures, filled, names_in, plain, remarks, require_parts, statement
 from loadworthy.needs import Need
 from loadworthy.selection import meets
 from loadworthy.statements import Connection, HasConnection, Statement
 
 __all__ = ["CriterionLine", "Explanation", "FormulaLine", "explain"]
 
-_FIGURE = re.compile(r"\{(\w+):([^}]+)\}")
 _VERDICTS = {True: "pass", False: "fail", None: "unknown"}
 
 
@@ -77,6 +75,8 @@ class Explanation:
         The arithmetic.
     assumed
         What the figures rest on.
+    remarks
+        What else there is to say of the part.
     remedy
         What would make the part fit, by name with its unit, where only its heat stops it.
     cautions
@@ -92,6 +92,7 @@ class Explanation:
     listed: tuple[Mapping[str, float | str], ...]
     formulas: tuple[FormulaLine, ...]
     assumed: tuple[str, ...]
+    remarks: tuple[str, ...]
     remedy: Mapping[str, float]
     cautions: tuple[str, ...]
     statements: tuple[Statement, ...] = field(repr=False)
@@ -106,6 +107,7 @@ class Explanation:
             "listed": [dict(one) for one in self.listed],
             "formulas": [asdict(line) for line in self.formulas],
             "assumed": list(self.assumed),
+            "remarks": list(self.remarks),
             "remedy": dict(self.remedy),
             "cautions": list(self.cautions),
         }
@@ -148,7 +150,7 @@ def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None 
     lines = tuple(_line(need.rules.criterion(name), row, need) for name in need.asked())
     failing = [line.name for line in lines if line.verdict == "fail"]
     remedy = {}
-    if failing and set(failing) <= {"loss", "heat"}:
+    if failing and set(failing) <= need.remedied:
         remedy = need.remedy({**row, "criterion": failing[0]})
     return Explanation(
         need=need,
@@ -158,6 +160,7 @@ def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None 
         listed=_listed(connection, row["part_key"], need.rules.family),
         formulas=tuple(_formulas(row, need)),
         assumed=tuple(assumed(row, need)),
+        remarks=tuple(remarks(row, need.rules)),
         remedy=remedy,
         cautions=need.cautions(),
         statements=(asked,),
@@ -243,15 +246,16 @@ def _margin(criterion: Criterion, value: float | str | None, limit: float | str 
 def _formulas(row: Mapping[str, Any], need: Need) -> list[FormulaLine]:
     known = {**need.parameters(), **figures(row)}
     return [
-        FormulaLine(title=formula.title, text=formula.text, worked=_worked(formula, known), source=formula.source)
+        FormulaLine(
+            title=formula.title,
+            text=formula.text,
+            worked=filled(formula.worked, known, digits=4),
+            source=formula.source,
+        )
         for formula in need.rules.formulas
         if formula.when is None or known.get(formula.when)
-        if all(known.get(name) is not None for name, _ in _FIGURE.findall(formula.worked))
+        if all(known.get(name) is not None for name in names_in(formula.worked))
     ]
-
-
-def _worked(formula: Formula, known: Mapping[str, Any]) -> str:
-    return _FIGURE.sub(lambda figure: quantities.show(known[figure.group(1)], figure.group(2), 4), formula.worked)
 
 
 def _no_such_part(connection: Connection, part: str, maker: str | None, need: Need) -> UsageError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -10,11 +11,13 @@ from loadworthy import statements
 from loadworthy.criteria import Criterion, Rules
 from loadworthy.errors import CatalogError
 from loadworthy.needs import Need
+from loadworthy.quantities import show
 from loadworthy.statements import Connection, Parameter, Statement
 
-__all__ = ["assumed", "figures", "passes", "plain", "require_parts", "statement"]
+__all__ = ["assumed", "figures", "filled", "names_in", "passes", "plain", "remarks", "require_parts", "statement"]
 
-_JUDGING = ("ok_", "has_", "needs_", "assumed_")
+_JUDGING = ("ok_", "has_", "needs_", "assumed_", "remark_")
+_FIGURE = re.compile(r"\{(\w+):([^}]*)\}")
 
 
 def require_parts(connection: Connection, family: str) -> None:
@@ -64,10 +67,12 @@ def statement(
         What the question's own parameters and slots are.
     """
     rules = need.rules
-    source = "offered" if "offer" in need.asked() else "parts"
+    source = "offered" if "offer" in need.asked() or rules.ranking.priced else "parts"
     judged = statements.assemble(rules.family, parts=statements.assemble(source, family=rules.family), head=head)
     text = statements.assemble(name, judged=judged, **_common_slots(rules), **(slots or {}))
-    return statements.bind(name, text, {**need.parameters(), **(values or {}), "closely": closely})
+    return statements.bind(
+        name, text, {**need.parameters(), "price_currency": None, **(values or {}), "closely": closely}
+    )
 
 
 def _common_slots(rules: Rules) -> dict[str, str]:
@@ -118,6 +123,47 @@ def assumed(row: Mapping[str, Any], need: Need, *, of: Iterable[str] | None = No
         and (wanted is None or criterion.name in wanted)
     ]
     return words
+
+
+def remarks(row: Mapping[str, Any], rules: Rules) -> list[str]:
+    """Say in words what the query remarks on a part."""
+    return [filled(remark.words, row) for remark in rules.remarks if row.get(f"remark_{remark.name}")]
+
+
+def filled(words: str, known: Mapping[str, Any], digits: int = 3) -> str:
+    """Put figures into a text: ``{name:unit}`` by its value with its unit, ``{name:}`` by its own words.
+
+    Parameters
+    ----------
+    words
+        The text.
+    known
+        The figures by name; those of :func:`names_in` the text must be there.
+    digits
+        Significant digits.
+
+    Examples
+    --------
+    >>> filled("{current_a:A} through {part_number:}", {"current_a": 7.5, "part_number": "GH-1"})
+    '7.5 A through GH-1'
+    """
+
+    def one(match: re.Match[str]) -> str:
+        value, unit = known[match.group(1)], match.group(2)
+        return show(value, unit, digits) if isinstance(value, (int, float)) else str(value)
+
+    return _FIGURE.sub(one, words)
+
+
+def names_in(words: str) -> list[str]:
+    """Name the figures that a text asks for.
+
+    Examples
+    --------
+    >>> names_in("P = {current_a:A} × {drop_v:V}")
+    ['current_a', 'drop_v']
+    """
+    return [name for name, _ in _FIGURE.findall(words)]
 
 
 def _typical(row: Mapping[str, Any], need: Need) -> list[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from loadworthy import statements
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, passes, plain, require_parts, statement
+from loadworthy.judging import assumed, figures, passes, plain, remarks, require_parts, statement
 from loadworthy.needs import Need
 from loadworthy.statements import Connection, HasConnection, Parameter, Statement
 
@@ -117,8 +117,19 @@ class _Asking:
         require_parts(self._session, need.rules.family)
         text = f"SELECT count(*) AS parts FROM parts_{need.rules.family}"
         parts = self.rows(statements.bind("size", text, {}))[0]["parts"]
+        self.values = self._currency()
         # Of one package there are fewer, so that a first look pays only in a still greater catalogue.
         self.great = parts >= (_MANY_PARTS_OF_A_PACKAGE if "package" in need.asked() else _MANY_PARTS)
+
+    def _currency(self) -> dict[str, Parameter]:
+        """Prices are compared in one currency: that of the price asked for, else the one most offers use."""
+        need = self.need
+        currency = need.parameters()["currency"]
+        if need.rules.ranking.priced and currency is None:
+            text = statements.assemble("currencies")
+            rows = self.rows(statements.bind("currencies", text, {"family": need.rules.family}))
+            currency = rows[0]["currency"] if rows else None
+        return {"price_currency": currency}
 
     def rows(self, asked: Statement, *, late: bool = False) -> list[dict[str, Any]]:
         self._session.execute(f"SET late_materialization_max_rows = {_LATE_ROWS if late else 0}")
@@ -163,7 +174,7 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
         ranked=ranked,
         counts=counts,
         near_misses=misses,
-        cautions=(*(_open_questions(need, counts) if counts else ()), *need.cautions()),
+        cautions=(*(_open_questions(need, counts) if counts else ()), *_prices(asking), *need.cautions()),
         statements=tuple(asking.ran),
     )
 
@@ -184,7 +195,7 @@ def _ranked(asking: _Asking, top: int) -> tuple[dict[str, Any], ...]:
     offers = _offers(asking, [row["part_key"] for row in rows])
     for each in offers.values():
         each.sort(key=lambda offer: not meets(offer, need))  # the price shown first is one that was asked for
-    currency = _currency(need, offers)
+    currency = asking.values["price_currency"] or _currency(offers)
     rows.sort(
         key=lambda row: (
             *_figures_first(row, keys),
@@ -197,6 +208,7 @@ def _ranked(asking: _Asking, top: int) -> tuple[dict[str, Any], ...]:
             "rank": rank,
             **figures(row),
             "assumed": assumed(row, need),
+            "remarks": remarks(row, need.rules),
             "offers": offers.get(row["part_key"], []),
         }
         for rank, row in enumerate(rows[:top], 1)
@@ -217,7 +229,7 @@ def _leading(
     Texts that break a tie would cost more to read for every part than all its figures, so the question orders
     by figures alone.
     """
-    values: dict[str, Parameter] = dict(put.pop("values", {}))
+    values: dict[str, Parameter] = {**asking.values, **put.pop("values", {})}
     limit = count + _SPARE
     while True:
         values["limit"] = limit
@@ -298,16 +310,13 @@ def _check_suppliers(asking: _Asking) -> None:
             )
 
 
-def _currency(need: Need, offers: Mapping[str, Sequence[Mapping[str, Any]]]) -> str | None:
-    """Prices break a tie in one currency: that of the price asked for, else the one most offers use."""
-    asked = need.parameters().get("currency")
-    if isinstance(asked, str):
-        return asked
+def _currency(offers: Mapping[str, Sequence[Mapping[str, Any]]]) -> str | None:
+    """Return the currency that most of these offers use: in it prices break a tie."""
     used = Counter(offer["currency"] for each in offers.values() for offer in each if offer["currency"])
     return min(used, key=lambda name: (-used[name], name)) if used else None
 
 
-def _price(offers: Sequence[Mapping[str, Any]], currency: str | None) -> float:
+def _price(offers: Sequence[Mapping[str, Any]], currency: Parameter) -> float:
     prices = [
         offer["unit_price"] for offer in offers if offer["unit_price"] is not None and offer["currency"] == currency
     ]
@@ -322,7 +331,7 @@ def _counts(asking: _Asking) -> Counts:
         "unknown": "\n            ".join(f"WHEN ok_{name} IS NULL AND NOT $let_{name} THEN '{name}'" for name in names),
     }
     stopped, unknown, fit = dict.fromkeys(need.asked(), 0), Counter[str](), 0
-    for row in asking.rows(statement("stopped", need, closely=True, slots=slots)):
+    for row in asking.rows(statement("stopped", need, closely=True, values=asking.values, slots=slots)):
         if row["failed"] is not None:
             stopped[row["failed"]] += row["parts"]
         elif row["unknown"] is not None:
@@ -370,7 +379,16 @@ def _miss(row: Mapping[str, Any], need: Need) -> dict[str, Any]:
         "note": criterion.flag_words if criterion.flag and row[criterion.flag] else None,
         **need.remedy(row),
         "assumed": assumed(row, need),
+        "remarks": remarks(row, need.rules),
     }
+
+
+def _prices(asking: _Asking) -> list[str]:
+    """Say in which currency parts were ranked by price; the rates of others are not known."""
+    currency = asking.values["price_currency"]
+    if not asking.need.rules.ranking.priced or currency is None:
+        return []
+    return [f"Prices are compared in {currency}; a part that is offered in other currencies only comes last."]
 
 
 def _open_questions(need: Need, counts: Counts) -> list[str]:

@@ -120,7 +120,18 @@ def test_a_part_number_that_looks_like_sql_is_harmless(catalog_of: Make, part: M
 def test_json_is_plain(catalog_of: Make, part: Make) -> None:
     """Everything goes through strict JSON."""
     answer = json.loads(json.dumps(explain(catalog_of(part("A")), "A", NEED).as_json(), allow_nan=False))
-    assert {"need", "part", "fits", "criteria", "listed", "formulas", "assumed", "remedy", "cautions"} == set(answer)
+    assert {
+        "need",
+        "part",
+        "fits",
+        "criteria",
+        "listed",
+        "remarks",
+        "formulas",
+        "assumed",
+        "remedy",
+        "cautions",
+    } == set(answer)
 
 
 def test_every_gate_voltage_that_the_lists_give_is_told(catalog_of: Make, part: Make) -> None:

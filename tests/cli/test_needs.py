@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import MISSING, dataclass, fields
-from typing import TypeAlias
+from typing import ClassVar, TypeAlias
 
 import click
 import pytest
@@ -22,6 +22,9 @@ Call: TypeAlias = Callable[..., Result]
 
 @dataclass(frozen=True, kw_only=True)
 class _ToyNeed:
+    ranked_by: ClassVar[str] = "how little they sag"
+    examples: ClassVar[tuple[str, ...]] = ("--span 2.5m",)
+
     span: str = option("How far apart the benches stand.", unit="m", example="2.5m")
     colour: tuple[str, ...] = option("Colour of the tape.", default=(), example="green")
     kind: str = option("Kind of knot.", default="reef", choices=("reef", "bowline"))
@@ -38,6 +41,7 @@ def test_a_new_family_appears_with_its_options(fresh: Call, monkeypatch: pytest.
         assert "--colour green Colour of the tape. Repeatable." in text
         assert "--kind [reef|bowline] Kind of knot. [default: reef]" in text
         assert "--wet It will get wet." in text
+        assert f"loadworthy {group} string" in text
 
 
 @pytest.mark.parametrize("family", NEEDS)

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from loadworthy.errors import QuantityError
 from loadworthy.quantities import show, si
 from loadworthy.quantities.text import tidy
-from loadworthy.quantities.units import DIMENSIONS, SPELLINGS, dimension_of, scale
+from loadworthy.quantities.units import DIMENSIONS, SPELLINGS, dimension_of, gauges_as_areas, scale
 
 REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry()
 
@@ -23,7 +23,8 @@ REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry()
 PINT_NAMES = {
     "ohm": "ohm", "V": "volt", "A": "ampere", "W": "watt", "C": "coulomb", "F": "farad", "s": "second",
     "Hz": "hertz", "J": "joule", "m": "meter", "m2": "meter**2", "degC": "delta_degC", "K": "kelvin",
-    "K/W": "kelvin/watt", "1": "dimensionless",
+    "K/W": "kelvin/watt", "1": "dimensionless", "H": "henry", "kg": "kilogram", "N·m": "newton*meter",
+    "ohm/m": "ohm/meter", "m/s": "meter/second",
 }  # fmt: skip
 
 _CAPITALS = "pint's names are in small letters"
@@ -64,6 +65,14 @@ MAPPED: dict[str, tuple[str, str]] = {
     "K/Watt": ("kelvin/watt", _CAPITALS),
     "K W-1": ("kelvin/watt", "a negative power; pint takes one away"),
     "Prozent": ("percent", _GERMAN),
+    "qmm": ("mm**2", _GERMAN),
+    "Henry": ("henry", _CAPITALS),
+    "Nm": ("newton*meter", "written together; pint has the textile unit there"),
+    "Ncm": ("newton*centimeter", "written together"),
+    **dict.fromkeys(("lbf-in", "lb-in", "lb·in", "in-lb", "lbin"), ("lbf*inch", "pound-force, as torque is given")),
+    "Ohm/m": ("ohm/meter", _CAPITALS),
+    "Ohm/km": ("ohm/kilometer", _CAPITALS),
+    **dict.fromkeys(("fpm", "LFM", "lfm"), ("foot/minute", "linear feet a minute")),
 }  # fmt: skip
 
 EVERY_SPELLING = [(dimension, spelling) for dimension, spellings in SPELLINGS.items() for spelling in spellings]
@@ -239,3 +248,32 @@ def test_engineering_notation_has_one_to_three_digits_before_the_point(value: fl
     number = re.match(r"[\d.]+", show(value, unit))
     assert number
     assert 1 <= float(number[0]) < 1000 or value >= 1e9 or value < 1e-12
+
+
+class TestWireGauges:
+    """Cross-sections by gauge number (ASTM B258), whose numbers run backwards."""
+
+    @pytest.mark.parametrize(
+        ("written", "mm2"),
+        [("10AWG", 5.261), ("14 AWG", 2.081), ("AWG 18", 0.823), ("AWG24", 0.2047), ("4/0 AWG", 107.2), ("20 ga", 0.518)],
+    )
+    def test_reads_a_gauge_as_the_area_of_the_tables(self, written: str, mm2: float) -> None:
+        """Areas of the published table (ASTM B258), to the digits printed there; from memory."""
+        assert si(written, "m2") * 1e6 == pytest.approx(mm2, rel=1e-3)
+
+    @pytest.mark.parametrize("written", ["26-12 AWG", "AWG 26–12", "12…26 AWG", "26 AWG to 12 AWG", "#26-#12 AWG"])
+    def test_a_range_stands_with_its_thinner_wire_first(self, written: str) -> None:
+        """However the list writes it."""
+        thin, thick = gauges_as_areas(tidy(written)).split(" - ")
+        assert si(thin, "m2") == pytest.approx(si("26AWG", "m2"))
+        assert si(thick, "m2") == pytest.approx(si("12AWG", "m2"))
+
+    @pytest.mark.parametrize("text", ["16 A", "2.5 mm2", "0.2-2.5 mm2", "gauge unknown", "12"])
+    def test_leaves_alone_what_is_no_gauge(self, text: str) -> None:
+        """A bare number is one only under a heading that says so."""
+        assert gauges_as_areas(text) == text
+
+    def test_an_area_is_written_in_square_millimetres(self) -> None:
+        """As wire is bought."""
+        assert show(2.5e-6, "m2") == "2.5 mm²"
+        assert show(0.0123, "kg") == "12.3 g"

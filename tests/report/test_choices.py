@@ -28,7 +28,7 @@ def _choice(**changes: Any) -> dict[str, Any]:
 
 def test_a_part_that_never_settles_is_told_in_words() -> None:
     """Where there is no junction temperature to print, the reason stands in its place."""
-    text = choice_text(_choice(near_misses=[_MISS]), titles={}, width=80)
+    text = choice_text(_choice(near_misses=[_MISS]), titles={}, headings={}, width=80)
     assert "thermal runaway" in text
     assert "125 °C" in text
 
@@ -36,7 +36,9 @@ def test_a_part_that_never_settles_is_told_in_words() -> None:
 def test_a_way_out_is_told_with_its_unit() -> None:
     """What would make the near miss fit, whatever figure it is."""
     miss = {**_MISS, "has": 130.0, "note": None, "heatsink_needed_k_per_w": 57.5}
-    assert "heatsink needed 57.5 K/W or better" in choice_text(_choice(near_misses=[miss]), titles={}, width=100)
+    assert "heatsink needed 57.5 K/W or better" in choice_text(
+        _choice(near_misses=[miss]), titles={}, headings={}, width=100
+    )
 
 
 def test_lists_that_differ_are_told_below_the_table() -> None:
@@ -49,14 +51,16 @@ def test_lists_that_differ_are_told_below_the_table() -> None:
         "differs": "VDS",
         "offers": [],
     }
-    text = choice_text(_choice(ranked=[part]), titles={}, width=80)
+    text = choice_text(_choice(ranked=[part]), titles={}, headings={}, width=80)
     assert "a  lists differ in VDS; the worse counts" in text
 
 
 def test_unknowns_are_counted_beside_what_was_stopped() -> None:
     """A criterion that stopped nobody but is not known of some has its line."""
     counts = {"considered": 9, "fit": 1, "stopped": {"drive": 5, "gate": 0}, "unknown": {"gate": 3}}
-    lines = choice_text(_choice(counts=counts), titles={"gate": "gate–source voltage"}, width=80).splitlines()
+    lines = choice_text(
+        _choice(counts=counts), titles={"gate": "gate–source voltage"}, headings={}, width=80
+    ).splitlines()
     heading, drive, gate = (next(line for line in lines if line.startswith(word)) for word in ("crit", "dr", "ga"))
     assert (drive.split(), gate.split()) == (["drive", "5"], ["gate", "gate–source", "voltage", "3"])
     assert len(drive) == heading.index("stopped") + len("stopped")
@@ -66,7 +70,7 @@ def test_unknowns_are_counted_beside_what_was_stopped() -> None:
 def test_a_family_without_headings_shows_everything() -> None:
     """Nobody has said what matters of it yet, so nothing is held back."""
     rows = [{"rank": 1, "part_number": "FU-1", "hold_a": 5.0, "trip_a": 10.0, "unit_price": None}]
-    assert {"hold_a", "trip_a"} <= {column.name for column in ranked_columns(rows)}
+    assert {"hold_a", "trip_a"} <= {column.name for column in ranked_columns(rows, {})}
 
 
 @pytest.mark.parametrize(

@@ -94,7 +94,7 @@ def test_a_key_tells_its_unit(key: str, unit: str | None) -> None:
 
 def test_a_figure_without_a_heading_is_headed_by_its_own_words_and_goes_first() -> None:
     """So a new family shows itself; text never takes a unit from its name."""
-    known, new, text = columns_of([{"part_number": "X", "contact_rise_k": 30.0, "note_a": "text"}])
+    known, new, text = columns_of([{"part_number": "X", "contact_rise_k": 30.0, "note_a": "text"}], headings={})
     assert (new.heading, new.unit, text.unit) == ("contact rise", "K", None)
     assert new.weight > known.weight
 

@@ -13,10 +13,10 @@ from typing import Any
 import duckdb
 
 from loadworthy.catalog.columns import Layout
-from loadworthy.catalog.families import Family, Figure, words
+from loadworthy.catalog.families import Family, Figure, Negative, words
 from loadworthy.catalog.lookups import Lookup
-from loadworthy.catalog.outputs import MISPLACED, NEGATIVE, TYPICAL
-from loadworthy.catalog.schema import claim_columns, exact_columns, part_columns
+from loadworthy.catalog.outputs import MISPLACED, TYPICAL
+from loadworthy.catalog.schema import CURVE, claim_columns, exact_columns, part_columns
 
 __all__ = [
     "NUMBERS",
@@ -155,19 +155,39 @@ def _hot_exponent(lookups: Sequence[Lookup], exact: Sequence[tuple[str, str]]) -
 
 
 def _figure_expressions(family: Family, lookups: Sequence[Lookup]) -> dict[str, str]:
-    found = {column.name: _fold(column.worse, _sources(lookups, column.name)) for column in part_columns(family)}
+    found = {
+        column.name: (_joined if column.kind == CURVE else _fold)(column.worse, _sources(lookups, column.name))
+        for column in part_columns(family)
+    }
     for figure in family.figures:
         found |= _level_expressions(figure, lookups)
     typical = _sources(lookups, TYPICAL)
     found[TYPICAL] = f"nullif(concat_ws(', ', {', '.join(typical)}), '')" if typical else "NULL"
-    negative = _fold("lower", _sources(lookups, NEGATIVE))
-    if negative != "NULL":  # a P-channel gate is driven downwards: its negative rating counts
-        up = found["vgs_max_v"]
-        found["vgs_max_v"] = (
-            f"CASE {found['channel']} WHEN 'p' THEN coalesce({negative}, {up}) "
-            f"WHEN 'n' THEN coalesce({up}, {negative}) ELSE least({up}, {negative}) END"
-        )
+    for figure in family.figures:
+        if figure.negative:
+            found |= _sided(figure, figure.negative, found, lookups)
     return found
+
+
+def _sided(figure: Figure, apart: Negative, found: Mapping[str, str], lookups: Sequence[Lookup]) -> dict[str, str]:
+    """A P-channel gate is driven downwards: its negative rating counts."""
+    negative = _fold("lower", _sources(lookups, apart.column))
+    if negative == "NULL":
+        return {}
+    column = figure.store[0].column
+    up, kind = found[column], found[apart.kind_of]
+    counts = (
+        f"CASE WHEN {kind} = '{apart.kind}' THEN coalesce({negative}, {up}) "
+        f"WHEN {kind} IS NOT NULL THEN coalesce({up}, {negative}) ELSE least({up}, {negative}) END"
+    )
+    return {column: counts}
+
+
+def _joined(rule: str, sources: Sequence[str]) -> str:
+    """Put the points of a curve together that stand in several columns, the coldest first."""
+    if len(sources) < 2:
+        return _fold(rule, sources)
+    return f"list_sort(list_concat({', '.join(sources)}))"
 
 
 def headings_condition(layout: Layout) -> tuple[str, dict[str, Any]]:

@@ -20,14 +20,14 @@ from loadworthy.catalog.scanning import scan
 from loadworthy.quantities import show
 from loadworthy.quantities.numbers import DecimalMark, read_number
 from loadworthy.quantities.text import tidy
-from loadworthy.quantities.units import scale
+from loadworthy.quantities.units import GAUGES, gauges_as_areas, scale
 
 __all__ = ["Reading", "Refused", "hot", "is_missing", "read_cell"]
 
 #: The dimensions that test conditions come in, beside the figure's own.
-_CONDITIONS = ("V", "A", "degC", "m2", "s", "Hz")
+_CONDITIONS = ("V", "A", "degC", "m2", "s", "Hz", "m/s")
 #: Dimensions whose bare number can only be in the SI unit: nobody writes a VDS of 30 and means 30 mV.
-_BARE = {"V": "V", "A": "A", "W": "W", "K/W": "K/W", "degC": "°C"}
+_BARE = {"V": "V", "A": "A", "W": "W", "K/W": "K/W", "degC": "°C", "1": ""}
 _PLAIN = re.compile(r"(?P<number>\d+(?:[.,]\d+)*)(?: ?(?P<unit>[^\W\d_Ω][^\s\d@,;]{0,6}|Ω|°C))?")
 _ANNOUNCED = re.compile(r"[(\[]?(?P<names>(?:min|typ|max)\.?(?:\s?/\s?(?:min|typ|max)\.?)+)[)\]]?:?", re.IGNORECASE)
 #: A mark with three digits behind it.
@@ -48,6 +48,7 @@ class Reading(NamedTuple):
     place: str | None = None
     amps: float | None = None
     board: str | None = None
+    flow: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,7 @@ def read_cell(
     gate_v: float | None = None,
     degc: float | None = None,
     place: str | None = None,
+    flow: float | None = None,
     marks_settled: bool = True,
 ) -> tuple[Reading, ...] | Refused | None:
     """Read one cell of a column.
@@ -90,7 +92,7 @@ def read_cell(
         What the column holds.
     decimal
         The decimal mark of the file.
-    unit, statistic, gate_v, degc, place
+    unit, statistic, gate_v, degc, place, flow
         What the heading says and the cell need not repeat. ``statistic`` may be ``"typ/max"`` where the
         heading announces several values in that order. The cell's own word wins.
 
@@ -116,7 +118,7 @@ def read_cell(
     if figure.kind == "choice":
         return _read_choice(text, figure)
     try:
-        text = _FOOTNOTE.sub("", text)
+        text = _written(_FOOTNOTE.sub("", text), figure, decimal, unit)
         if not marks_settled:
             _check_marks(text, figure, decimal)
         text, announced = _announced(text)
@@ -126,7 +128,16 @@ def read_cell(
         values = _plain(text, figure, decimal) or _grammar(text, figure, decimal)
         values = _with_units(values, figure, unit)
         readings = tuple(
-            Reading(value.number, value.statistic, value.gate_v, value.degc, value.place, value.amps, value.board)
+            Reading(
+                value.number,
+                value.statistic,
+                value.gate_v,
+                value.degc,
+                value.place,
+                value.amps,
+                value.board,
+                value.flow,
+            )
             for value in _with_statistics(_with_signs(values, figure), statistic)
         )
         readings = tuple(
@@ -134,14 +145,27 @@ def read_cell(
                 gate_v=gate_v if reading.gate_v is None else reading.gate_v,
                 degc=degc if reading.degc is None else reading.degc,
                 place=place if reading.place is None else reading.place,
+                flow=flow if reading.flow is None else reading.flow,
             )
             for reading in readings
         )
-        for reading in readings:
-            _check_plausible(reading, figure)
+        _check(readings, figure)
     except CellRefusal as refusal:
         return Refused(str(refusal))
     return readings
+
+
+def _written(text: str, figure: Figure, decimal: DecimalMark, unit: str | None) -> str:
+    """Write gauges as areas, and leave out nouns that only repeat what is counted: ``12-way`` is 12."""
+    if figure.unit == "m2":
+        return gauges_as_areas(text, decimal=decimal, bare=unit in GAUGES)
+    return _nouns(figure).sub("", text) if figure.nouns else text
+
+
+@cache
+def _nouns(figure: Figure) -> re.Pattern[str]:
+    words_of_it = "|".join(re.escape(noun) for noun in sorted(figure.nouns, key=len, reverse=True))
+    return re.compile(rf"(?<=\d)[\s-]*(?:{words_of_it})\b\.?|\b(?:{words_of_it})[\s:=]+(?=\d)", re.IGNORECASE)
 
 
 def _check_marks(text: str, figure: Figure, decimal: DecimalMark) -> None:
@@ -261,6 +285,13 @@ def _with_statistics(values: list[Value], statistic: str | None) -> list[Value]:
         for value in bare:
             value.statistic = announced[0]
     return values
+
+
+def _check(readings: tuple[Reading, ...], figure: Figure) -> None:
+    for reading in readings:
+        _check_plausible(reading, figure)
+    if figure.single and len({reading.value for reading in readings}) > 1:
+        raise CellRefusal(f"it gives several values; a part has one {figure.title}")
 
 
 def _check_plausible(reading: Reading, figure: Figure) -> None:

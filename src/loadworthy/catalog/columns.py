@@ -32,6 +32,7 @@ class ColumnReading:
     gate_v: float | None = None
     degc: float | None = None
     place: str | None = None
+    flow: float | None = None
     price_quantity: int | None = None
     per: int = 1
     gates: tuple[float, ...] = ()
@@ -55,6 +56,8 @@ class ColumnReading:
             said.append(show(self.degc, "degC"))
         if self.place:
             said.append(self.place)
+        if self.flow is not None:
+            said.append(f"air at {show(self.flow, 'm/s')}")
         if self.price_quantity is not None:
             said.append(f"from {self.price_quantity} up")
         if self.quantity_column is not None:
@@ -107,6 +110,7 @@ def column_of(position: int, heading: str, reading: HeadingReading, family: Fami
         gates=reading.gates,
         degc=reading.degc,
         place=reading.place,
+        flow=reading.flow,
         price_quantity=reading.price_quantity,
         per=reading.per,
         certainty="sure" if reading.certain else "guessed",
@@ -114,9 +118,9 @@ def column_of(position: int, heading: str, reading: HeadingReading, family: Fami
     )
 
 
-def settled(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
+def settled(columns: tuple[ColumnReading, ...], family: Family) -> tuple[ColumnReading, ...]:
     """Settle columns that compete for what a part has only one of."""
-    columns = _settle_temperatures(_settle_numbers(_inherited(columns)))
+    columns = _settle_better_named(_settle_numbers(_inherited(columns)), family)
     taken: dict[object, ColumnReading] = {}
     settled = []
     for column in sorted(columns, key=lambda one: (one.certainty != "sure", not _is_sum(one), one.position)):
@@ -169,15 +173,20 @@ def _inherited(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
     return tuple(found)
 
 
-def _settle_temperatures(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
+def _settle_better_named(columns: tuple[ColumnReading, ...], family: Family) -> tuple[ColumnReading, ...]:
     """An operating temperature is the junction's only where no column names the junction."""
-    junction = [
-        one for one in columns if one.reads == "tj" and re.search(r"junction|t_?v?j|sperr|chip", one.heading, re.I)
-    ]
-    if not junction:
-        return columns
-    why = f"column {junction[0].position} ({junction[0].heading}) gives the junction's temperature"
-    return tuple(_unread(one, why) if one.reads == "tj" and one not in junction else one for one in columns)
+    for figure in family.figures:
+        if figure.better_named is None:
+            continue
+        named = [
+            one for one in columns if one.reads == figure.name and re.search(figure.better_named, one.heading, re.I)
+        ]
+        if named:
+            why = f"column {named[0].position} ({named[0].heading}) gives the {named[0].title}"
+            columns = tuple(
+                _unread(one, why) if one.reads == figure.name and one not in named else one for one in columns
+            )
+    return columns
 
 
 _MAKERS_OWN = re.compile(r"maker|manufacturer|hersteller|mfr|mpn|mfg", re.IGNORECASE)
@@ -225,30 +234,32 @@ def _unread(column: ColumnReading, why: str) -> ColumnReading:
     return ColumnReading(position=column.position, heading=column.heading, why=why)
 
 
-def with_companions(columns: tuple[ColumnReading, ...]) -> tuple[ColumnReading, ...]:
+def with_companions(columns: tuple[ColumnReading, ...], family: Family) -> tuple[ColumnReading, ...]:
     """Tie columns of on-resistance to the column that gives their gate voltage.
 
     ``RDS(on) typ | RDS(on) max | at VGS``: a gate voltage column speaks for the columns before it that have no
     gate voltage of their own; standing first, for those after it.
     """
     found = list(columns)
-    drives = [index for index, column in enumerate(found) if column.reads == "vgs_drive"]
+    if family.gate_figure is None:
+        return columns
+    drives = [index for index, column in enumerate(found) if column.reads == family.gate_figure]
     for index in drives:
         before = index - 1
         tied = False
-        while before >= 0 and _waits(found[before]):
+        while before >= 0 and _waits(found[before], family):
             found[before] = replace(found[before], gate_column=found[index].position)
             tied = True
             before -= 1
         after = index + 1
-        while not tied and after < len(found) and _waits(found[after]):
+        while not tied and after < len(found) and _waits(found[after], family):
             found[after] = replace(found[after], gate_column=found[index].position)
             after += 1
     if len(drives) == 1:
         only = found[drives[0]].position
-        found = [replace(column, gate_column=only) if _waits(column) else column for column in found]
+        found = [replace(column, gate_column=only) if _waits(column, family) else column for column in found]
     return tuple(found)
 
 
-def _waits(column: ColumnReading) -> bool:
-    return column.reads in ("rds_on", "rds_hot") and column.gate_v is None and column.gate_column is None
+def _waits(column: ColumnReading, family: Family) -> bool:
+    return column.reads in family.gated and column.gate_v is None and column.gate_column is None

@@ -9,7 +9,7 @@ import duckdb
 
 from loadworthy.catalog.cells import read_cell
 from loadworthy.catalog.columns import ColumnReading, Layout, with_companions
-from loadworthy.catalog.families import Family
+from loadworthy.catalog.families import Family, Figure
 from loadworthy.quantities.numbers import DecimalMark, read_number
 from loadworthy.quantities.text import tidy
 
@@ -90,30 +90,34 @@ def refine(
         else column
         for column in layout.columns
     ]
-    columns = [_unless_index(connection, raw, column, columns) for column in columns]
+    columns = [_unless_index(connection, raw, column, columns, layout.family) for column in columns]
     for index, column in enumerate(columns):
         beside = [columns[place] for place in (index - 1, index + 1) if 0 <= place < len(columns)]
+        gate = layout.family.gate_figure
         if (
-            column.reads == "vgs_max"
+            gate is not None
+            and column.reads != "nothing"
+            and layout.family.figure(column.reads).may_gate
             and column.statistic is None
-            and any(one.reads == "rds_on" and one.gate_v is None and one.gate_column is None for one in beside)
+            and any(
+                one.reads in layout.family.gated and one.gate_v is None and one.gate_column is None for one in beside
+            )
             and column.position in texts
-            and _are_drives(_sample(connection, texts[column.position]), layout.family, decimal)
+            and _are_drives(_sample(connection, texts[column.position]), layout.family.figure(gate), decimal)
         ):
             columns[index] = replace(
                 column,
-                reads="vgs_drive",
-                title=layout.family.figure("vgs_drive").title,
+                reads=gate,
+                title=layout.family.figure(gate).title,
                 certainty="guessed",
                 why="its numbers are gate voltages at which on-resistance is given, and it stands beside one",
             )
     columns = _with_choices(connection, raw, columns, layout.family)
-    return replace(layout, columns=with_companions(tuple(columns)))
+    return replace(layout, columns=with_companions(tuple(columns), layout.family))
 
 
-def _are_drives(cells: list[str], family: Family, decimal: DecimalMark) -> bool:
+def _are_drives(cells: list[str], figure: Figure, decimal: DecimalMark) -> bool:
     """Are these gate voltages at which something is measured, and not ratings (which come with ± or from 8 V)?"""
-    figure = family.figure("vgs_drive")
     read = [read_cell(cell, figure, decimal=decimal) for cell in cells if "±" not in cell]
     volts = [reading.value for readings in read if isinstance(readings, tuple) for reading in readings]
     # Ratings of 8 V and 10 V exist, and so do parts measured at 10 V alone.
@@ -122,9 +126,15 @@ def _are_drives(cells: list[str], family: Family, decimal: DecimalMark) -> bool:
 
 
 def _unless_index(
-    connection: duckdb.DuckDBPyConnection, raw: str, column: ColumnReading, columns: list[ColumnReading]
+    connection: duckdb.DuckDBPyConnection,
+    raw: str,
+    column: ColumnReading,
+    columns: list[ColumnReading],
+    family: Family,
 ) -> ColumnReading:
-    if column.reads != "id" or column.heading.strip().lower() != "id" or column.degc or column.place or column.unit:
+    if column.reads == "nothing" or not family.figure(column.reads).may_be_index:
+        return column
+    if column.heading.strip().lower() != column.reads or column.degc or column.place or column.unit:
         return column
     name = column.field
     row = connection.execute(
@@ -132,7 +142,7 @@ def _unless_index(
         f'FROM "{raw}"',
         [r"\d+"],
     ).fetchone() or (0, 0, 0)
-    others = any(one.reads == "id" and one is not column for one in columns)
+    others = any(one.reads == column.reads and one is not column for one in columns)
     if row[0] == row[2] and (others or row[0] == row[1] > 1):
         return ColumnReading(
             position=column.position, heading=column.heading, why="its whole numbers are all different: an index"

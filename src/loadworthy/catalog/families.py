@@ -11,20 +11,22 @@ from typing import Any
 from loadworthy import shipped
 from loadworthy.errors import FamilyError
 
-__all__ = ["Family", "Figure", "Kept", "Levels", "Words", "load", "names", "words"]
+__all__ = ["Family", "Figure", "Kept", "Levels", "Negative", "Words", "load", "names", "words"]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Kept:
     """One column of the parts table, and which readings of a figure it keeps.
 
-    ``worse`` says which of two claims counts: ``lower``, ``higher`` or ``first``.
+    ``worse`` says which of two claims counts: ``lower``, ``higher`` or ``first``. ``beside`` names columns for
+    the conditions that the reading was given with, such as ``{"flow": "forced_flow_m_per_s"}``.
     """
 
     column: str
     statistic: str | None
     place: str | None
     worse: str
+    beside: Mapping[str, str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,6 +47,15 @@ class Levels:
         ('4v5', '10v0')
         """
         return f"{level:.1f}".replace(".", "v")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Negative:
+    """A rating whose negative side is kept apart, and counts for the parts of one kind."""
+
+    column: str
+    kind_of: str
+    kind: str
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -69,6 +80,27 @@ class Figure:
     barred: Mapping[str, str]
     store: tuple[Kept, ...]
     levels: Levels | None
+    curve: str | None
+    nouns: tuple[str, ...]
+    single: bool
+    gated: bool
+    gates: bool
+    may_gate: bool
+    may_be_index: bool
+    own_condition: str | None
+    better_named: str | None
+    part_of: str | None
+    negative: Negative | None
+
+    @property
+    def text(self) -> bool:
+        """Whether it is kept as text."""
+        return self.kind in ("choice", "text")
+
+    @property
+    def places(self) -> frozenset[str]:
+        """The places (case, still air, …) that have a column of their own."""
+        return frozenset(kept.place for kept in self.store if kept.place)
 
     @property
     def keeps_statistics(self) -> frozenset[str]:
@@ -84,6 +116,17 @@ class Family:
     title: str
     sorted_by: tuple[str, ...]
     figures: tuple[Figure, ...]
+    named_by: tuple[str, ...]
+
+    @property
+    def gate_figure(self) -> str | None:
+        """The figure whose column says at which gate voltage others are given."""
+        return next((figure.name for figure in self.figures if figure.gates), None)
+
+    @property
+    def gated(self) -> frozenset[str]:
+        """The figures that are given at a gate voltage."""
+        return frozenset(figure.name for figure in self.figures if figure.gated)
 
     def figure(self, name: str) -> Figure:
         """Return the figure of that name, or of the columns that all families share."""
@@ -144,10 +187,22 @@ def _figure(table: Mapping[str, Any]) -> Figure:
                 statistic=kept.get("statistic"),
                 place=kept.get("place"),
                 worse=kept["worse"],
+                beside=kept.get("beside", {}),
             )
             for kept in table.get("store", [])
         ),
         levels=Levels(stem=levels["stem"], values=tuple(levels["values"]), worse=levels["worse"]) if levels else None,
+        curve=table.get("curve"),
+        nouns=tuple(table.get("nouns", ())),
+        single=bool(table.get("single", False)),
+        gated=bool(table.get("gated", False)),
+        gates=bool(table.get("gates", False)),
+        may_gate=bool(table.get("may_gate", False)),
+        may_be_index=bool(table.get("may_be_index", False)),
+        own_condition=table.get("own_condition"),
+        better_named=table.get("better_named"),
+        part_of=table.get("part_of"),
+        negative=Negative(**table["negative"]) if "negative" in table else None,
     )
 
 
@@ -180,6 +235,7 @@ def load(name: str) -> Family:
             title=table["title"],
             sorted_by=tuple(table["sorted_by"]),
             figures=tuple(_figure(figure) for figure in table["figure"]),
+            named_by=tuple(word.casefold() for word in table.get("named_by", ())),
         )
     except (KeyError, TypeError, ValueError) as error:
         raise FamilyError(

@@ -35,6 +35,7 @@ class Value:
     place: str | None = None
     amps: float | None = None
     board: str | None = None
+    flow: float | None = None
 
 
 @dataclass(slots=True)
@@ -93,8 +94,7 @@ class Grammar:
     # -- tokens ------------------------------------------------------------------------------------
     def _number(self, token: Token) -> None:
         symbol, self.symbol = self.symbol, None
-        own = self._own_symbol()
-        if symbol and symbol != own:
+        if symbol and symbol != self.figure.own_condition:
             self._condition(token, symbol)
         elif token.dimension is None and self._is_footnote(token):
             return
@@ -109,12 +109,7 @@ class Grammar:
         """What a condition of that dimension is, where no symbol names it."""
         if dimension == "V":  # beside a current or a capacitance it is the drain's voltage
             return "gate" if self.figure.unit in ("ohm", "C") else "drain"
-        return {"A": "amps", "degC": "degc"}.get(dimension or "", "remark")
-
-    def _own_symbol(self) -> str | None:
-        return {"id": "amps", "id_pulse": "amps", "tj": "degc", "vds": "drain"}.get(
-            self.figure.name, "gate" if self.figure.name.startswith("vgs") else None
-        )
+        return {"A": "amps", "degC": "degc", "m/s": "flow"}.get(dimension or "", "remark")
 
     def _is_footnote(self, token: Token) -> bool:
         """A small bare number in brackets behind a complete value points to a note."""
@@ -155,6 +150,9 @@ class Grammar:
                 self.temperatures.append(token.value)
         elif meaning == "amps":
             self.currents.append(token.value)
+        elif meaning == "flow":
+            if self.run:
+                self.run[-1].flow = token.value
         elif meaning == "remark":
             self.remark.append(token.text)
             if (
@@ -195,7 +193,7 @@ class Grammar:
             raise CellRefusal(f"{token.text!r} belongs to no value")
 
     def _place(self, token: Token) -> None:
-        if self.figure.unit == "K/W":
+        if self.figure.unit == "K/W" and not self.figure.places:
             self.remark.append(token.text)
             return
         last = self.values[-1] if self.values else None

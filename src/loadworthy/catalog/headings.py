@@ -20,8 +20,10 @@ from loadworthy.quantities.units import dimension_of, scale
 
 __all__ = ["HeadingReading", "read_heading"]
 
-_DIMENSIONS = ("V", "A", "degC", "ohm", "W", "K/W", "F", "s", "C", "Hz", "J", "m2")
-_UNIT_DIMENSIONS = ("V", "A", "ohm", "W", "K/W", "C", "F", "s", "degC", "J", "m", "K")
+_DIMENSIONS = ("V", "A", "degC", "ohm", "W", "K/W", "F", "s", "C", "Hz", "J", "m2", "m/s")
+_UNIT_DIMENSIONS = (
+    "V", "A", "ohm", "W", "K/W", "C", "F", "s", "degC", "J", "m", "K", "m2", "kg", "N·m", "ohm/m", "m/s", "H",
+)  # fmt: skip
 _MEASURED = {"gate": "V", "drain": "V", "amps": "A", "degc": "degC"}
 _BREAK_HEADING = re.compile(
     r"(?:(?:ab|from|price|preis)\b\.?\s*)?(?P<quantity>\d{1,3}(?:[.,' ]?\d{3})*)\s*"
@@ -46,6 +48,7 @@ class HeadingReading:
     gates: tuple[float, ...] = ()
     degc: float | None = None
     place: str | None = None
+    flow: float | None = None
     price_quantity: int | None = None
     per: int = 1
     certain: bool = True
@@ -67,6 +70,7 @@ class _Parts:
     unit: str | None = None
     gates: list[float] = field(default_factory=list)
     degc: float | None = None
+    flow: float | None = None
     numbers: list[float] = field(default_factory=list)
     measured: set[str] = field(default_factory=set)
     gate_named: bool = False
@@ -209,6 +213,8 @@ def _condition(token: Token, parts: _Parts) -> None:
         parts.gates.append(token.value)
     elif token.dimension == "degC":
         parts.degc = token.value
+    elif token.dimension == "m/s":
+        parts.flow = token.value
     elif token.dimension is None:
         parts.numbers.append(token.value)
 
@@ -343,10 +349,10 @@ def read_heading(text: str, family: Family) -> HeadingReading:
         apart = [_read(piece, family) for piece in pieces if _bare(piece).rstrip(".").lower() not in words().statistic]
         others = {one.reads for one in apart if one.certain and one.reads} - {
             reading.reads,
-            "vgs_drive",
+            family.gate_figure,
             "price",
         }
-        others = {name for name in others if not _is_part_of(name, reading.reads)}
+        others = {name for name in others if not _is_part_of(name, reading.reads, family)}
         if others and apart and apart[0].reads in (reading.reads, *others):
             why = f"it also names {', '.join(sorted(others))}"
             numbers = {family.figure(name).kind == "number" for name in (reading.reads, *others)}
@@ -356,9 +362,9 @@ def read_heading(text: str, family: Family) -> HeadingReading:
     return reading
 
 
-def _is_part_of(name: str, figure: str) -> bool:
+def _is_part_of(name: str, figure: str, family: Family) -> bool:
     """Words that may stand in a longer heading without naming a second figure: "junction to case"."""
-    same = {name, figure} in ({"id", "id_pulse"}, {"rds_on", "rds_hot"}, {"price", "price_unit"})
+    same = family.figure(name).part_of == figure or family.figure(figure).part_of == name
     return name in ("package", "description") or figure in ("package", "description") or same
 
 
@@ -383,7 +389,7 @@ def _read(text: str, family: Family) -> HeadingReading:
         statistics = _glued_statistic(parts.names)
     place = next((token.meaning for token in spare if token.kind == "place"), None)
     if figure is None and parts.gate_named:
-        figure, certain, why = "vgs_drive", True, ""
+        figure, certain, why = family.gate_figure, True, ""
     unit = parts.unit
     if figure is None and currency_of(text) and not parts.names[2:]:
         figure, certain, why = "price", False, "it names a currency and nothing else"
@@ -407,7 +413,7 @@ def _read(text: str, family: Family) -> HeadingReading:
     gated = figure is not None and family.figure(figure).unit in ("ohm", "C", "V")
     gates = tuple(parts.gates) if gated else ()
     bare = parts.numbers[0] if len(parts.numbers) == 1 else 0.0
-    if not gates and figure in ("rds_on", "rds_hot") and (4 <= bare <= 20 or (bare % 1 and bare > 1)):
+    if not gates and figure in family.gated and (4 <= bare <= 20 or (bare % 1 and bare > 1)):
         gates, certain, why = (bare,), False, "its bare number is read as the gate voltage"
     gate_v = max(gates, default=None)
     if len(set(gates)) > 1:
@@ -420,6 +426,7 @@ def _read(text: str, family: Family) -> HeadingReading:
         gates=gates if len(set(gates)) > 1 else (),
         degc=parts.degc,
         place=place,
+        flow=parts.flow,
         certain=certain,
         why=why,
     )

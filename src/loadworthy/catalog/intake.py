@@ -256,7 +256,7 @@ def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict
     currency = work.recipe.currency or _stated_currency(work.layout)
     for done, (position, table) in enumerate(texts.items(), 1):
         column = columns[position]
-        if column.reads in ("nothing", "vgs_drive", "break_quantity"):
+        if column.reads in ("nothing", work.layout.family.gate_figure, "break_quantity"):
             continue
         beside = column.gate_column or column.quantity_column
         companion = columns[beside] if beside else None

@@ -25,6 +25,11 @@ __all__ = ["differs", "lay_out"]
 
 _SEARCHED_RECORDS = 120
 _ROWS_UNDER = 3
+#: What the file's name and the words of its rows add to the score of a family.
+_BY_NAME = 1.5
+_BY_ROWS = 1.0
+#: Families whose scores lie closer than this cannot be told apart.
+_TOO_CLOSE = 0.25
 #: A gate voltage, a temperature or a quantity under a group's heading.
 _LEVEL = re.compile(r"\d+(?:[.,]\d+)?\s?(?:V|°C|\+|pcs|Stk\.?)?")
 _SMALL_DIMENSIONS = ("ohm", "V", "A", "W", "K/W", "C", "F", "s", "degC")
@@ -80,7 +85,7 @@ def _names_itself(rows: Sequence[Record], index: int) -> bool:
     return any(
         index < len(row)
         and row[index].strip()
-        and read_heading(row[index], family).reads not in (None, "vgs_drive", "price")
+        and read_heading(row[index], family).reads not in (None, family.gate_figure, "price")
         for row in rows
         for family in (families.load(name) for name in families.names())
     )
@@ -164,7 +169,7 @@ def _may_continue(row: Record, names: Record, above: Sequence[Record]) -> bool:
     cells = [(index, cell.strip()) for index, cell in enumerate(row) if cell.strip(" -–—")]
     if not cells or row in above:
         return False
-    named = {index for index, cell in enumerate(names) if _reads(cell) in ("part_number", "order_number", "maker")}
+    named = {index for index, cell in enumerate(names) if _names_part(cell)}
     if any(index in named for index, _ in cells):
         return False
     small = [_is_small(cell) or _speaks(cell) for _, cell in cells]
@@ -177,16 +182,28 @@ def _under_group(index: int, above: Sequence[Record]) -> bool:
     for row in reversed(above):
         for place in range(min(index, len(row) - 1), -1, -1):
             if row[place].strip():
-                return _reads(row[place]) in ("rds_on", "rds_hot", "price", "id", "pd")
+                return any(
+                    name == "price"
+                    or family.figure(name).gated
+                    or family.figure(name).places
+                    or family.figure(name).curve
+                    for family, name in _readings(row[place])
+                )
     return False
 
 
-def _reads(cell: str) -> str | None:
-    return next((found for name in families.names() if (found := read_heading(cell, families.load(name)).reads)), None)
+def _readings(cell: str) -> list[tuple[Family, str]]:
+    """What a cell reads as, for each family to which it says something."""
+    every = [families.load(name) for name in families.names()]
+    return [(family, found) for family in every if (found := read_heading(cell, family).reads)]
+
+
+def _names_part(cell: str) -> bool:
+    return any(name in ("part_number", "order_number", "maker") for _, name in _readings(cell))
 
 
 def _speaks(cell: str) -> bool:
-    return any(read_heading(cell, families.load(name)).reads is not None for name in families.names())
+    return bool(_readings(cell))
 
 
 def lay_out(
@@ -210,12 +227,7 @@ def lay_out(
     UnreadableFile
         No record near the top speaks for a part family's figures.
     """
-    best: tuple[_Block, Family] | None = None
-    for name in [family] if family else families.names():
-        one = families.load(name)
-        for block in [_named_block(head, one, heading_rows)] if heading_rows else _blocks(head, one):
-            if best is None or block.score > best[0].score + 1e-9:
-                best = (block, one)
+    best = _best(head, family, file, heading_rows)
     figures = {figure.name for figure in best[1].figures} if best else set()
     named = {reading.reads for reading in best[0].readings if reading.reads} if best else set()
     if best is None or (not heading_rows and (len(named) < 2 or not named & figures)):
@@ -241,9 +253,46 @@ def lay_out(
         heading_records=tuple(head[block.start : block.end]),
         heading_from=block.start + 1,
         first_record=block.end + 1,
-        columns=with_companions(settled(columns)),
+        columns=with_companions(settled(columns, found), found),
         preamble=preamble,
     )
+
+
+def _best(
+    head: Sequence[Record], family: str | None, file: str, heading_rows: tuple[int, int] | None
+) -> tuple[_Block, Family] | None:
+    """Find the block of headings that speaks loudest, and the family that it speaks for.
+
+    Raises
+    ------
+    UnreadableFile
+        It speaks for two families alike, and neither the file's name nor its first rows tell which it is.
+    """
+    found: list[tuple[float, _Block, Family]] = []
+    for name in [family] if family else families.names():
+        one = families.load(name)
+        blocks = [_named_block(head, one, heading_rows)] if heading_rows else list(_blocks(head, one))
+        if blocks:
+            block = max(blocks, key=lambda block: block.score)
+            found.append((block.score + _named(head, file, one), block, one))
+    found.sort(key=lambda one: -one[0])
+    if len(found) > 1 and found[0][0] - found[1][0] < _TOO_CLOSE and found[0][0] > 2.0:
+        raise UnreadableFile(
+            f"its headings fit {found[0][2].title} as well as {found[1][2].title}.",
+            where=file,
+            way_out=f"Say which with --family {found[0][2].name} or --family {found[1][2].name}.",
+        )
+    return found[0][1:] if found else None
+
+
+def _named(head: Sequence[Record], file: str, family: Family) -> float:
+    """How loudly do the file's name and its first rows say what the list is of?"""
+    if not family.named_by:
+        return 0.0
+    pattern = re.compile(rf"(?<![^\W_\d])(?:{'|'.join(map(re.escape, family.named_by))})(?![^\W_\d])", re.IGNORECASE)
+    rows = [" ".join(row) for row in head[:_SEARCHED_RECORDS] if any(row)]
+    told = sum(bool(pattern.search(row)) for row in rows)
+    return _BY_NAME * bool(pattern.search(file)) + _BY_ROWS * min(told / 4, 1.0)
 
 
 def _stated_units(preamble: Sequence[tuple[int, str]], family: Family) -> dict[str, tuple[str, int]]:

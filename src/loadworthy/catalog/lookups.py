@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import duckdb
 import pyarrow as pa
@@ -21,6 +20,7 @@ from loadworthy.catalog.columns import ColumnReading
 from loadworthy.catalog.families import Family, Figure
 from loadworthy.catalog.offers import Prices, Stock, read_count, read_price, read_stock
 from loadworthy.catalog.outputs import MISPLACED, Outputs, outputs_of
+from loadworthy.catalog.schema import CURVE
 from loadworthy.quantities.numbers import DecimalMark
 from loadworthy.quantities.text import tidy
 
@@ -33,9 +33,12 @@ _TYPES = {
     float: "DOUBLE",
     int: "BIGINT",
     str: "VARCHAR",
-    list: "STRUCT(quantity BIGINT, price DOUBLE)[]",
 }
-_ARROW_BREAKS = pa.list_(pa.struct([("quantity", pa.int64()), ("price", pa.float64())]))
+_BREAKS = "STRUCT(quantity BIGINT, price DOUBLE)[]"
+_ARROW_LISTS = {
+    _BREAKS: pa.list_(pa.struct([("quantity", pa.int64()), ("price", pa.float64())])),
+    CURVE: pa.list_(pa.struct([("degc", pa.float64()), ("value", pa.float64())])),
+}
 
 
 @dataclass(slots=True)
@@ -154,16 +157,14 @@ def _append(
         return
     names = list(dict.fromkeys(name for row in rows for name in row))
     _add_columns(connection, lookup, rows, names)
-    arrays = {name: _array([row.get(name) for row in rows]) for name in names}
+    arrays = {
+        name: pa.array([row.get(name) for row in rows], type=_ARROW_LISTS.get(lookup.outputs.get(name, "")))
+        for name in names
+    }
     batch_table = pa.table(arrays)
     connection.register("lookup_batch", batch_table)
     connection.execute(f'INSERT INTO "{lookup.table}" BY NAME SELECT * FROM lookup_batch')
     connection.unregister("lookup_batch")
-
-
-def _array(values: list[Any]) -> pa.Array:
-    first = next((value for value in values if value is not None), None)
-    return pa.array(values, type=_ARROW_BREAKS) if isinstance(first, list) else pa.array(values)
 
 
 def _add_columns(connection: duckdb.DuckDBPyConnection, lookup: Lookup, rows: list[Outputs], names: list[str]) -> None:
@@ -171,7 +172,8 @@ def _add_columns(connection: duckdb.DuckDBPyConnection, lookup: Lookup, rows: li
     for name in names:
         if name in keys or name in lookup.outputs:
             continue
-        kind = _TYPES[type(next(row[name] for row in rows if row.get(name) is not None))]
+        value = next((row[name] for row in rows if row.get(name) is not None), 0.0)
+        kind = (_BREAKS if name == "breaks" else CURVE) if isinstance(value, list) else _TYPES[type(value)]
         connection.execute(f'ALTER TABLE "{lookup.table}" ADD COLUMN "{name}" {kind}')
         lookup.outputs[name] = kind
 
@@ -202,7 +204,8 @@ def _reader(
         return lambda text: _count(column.reads, text, decimal)
     if column.reads == "maker":
         return _read_maker
-    return lambda text: None if is_missing(text) else {column.reads: tidy(text)}
+    kept = figure.store[0].column if figure.store else column.reads
+    return lambda text: None if is_missing(text) else {kept: tidy(text)}
 
 
 def _figure_reader(
@@ -224,6 +227,7 @@ def _figure_reader(
             gate_v=None if column.gates else column.gate_v,
             degc=column.degc,
             place=column.place,
+            flow=column.flow,
             marks_settled=marks_settled,
         )
         if readings is None or isinstance(readings, Refused):
@@ -261,7 +265,7 @@ def _gates(
 ) -> tuple[Reading, ...] | Refused:
     """Give readings the gate voltages of the neighbour column: one for all, or one for each in order."""
     found = read_cell(
-        text, family.figure("vgs_drive"), decimal=decimal, unit=companion.unit, statistic=companion.statistic
+        text, family.figure(companion.reads), decimal=decimal, unit=companion.unit, statistic=companion.statistic
     )
     if isinstance(found, Refused):
         return Refused(f"its gate voltage ({companion.heading}): {found.reason}")

@@ -10,11 +10,10 @@ from loadworthy.catalog.cells import Reading, Refused, hot
 from loadworthy.catalog.families import Figure, Kept, Levels
 from loadworthy.catalog.schema import exact_columns
 
-__all__ = ["HOT", "MISPLACED", "NEGATIVE", "TYPICAL", "outputs_of", "worse_of"]
+__all__ = ["HOT", "MISPLACED", "TYPICAL", "outputs_of", "worse_of"]
 
 #: Columns that a lookup may have beside the catalogue's own: they are put together row by row.
 HOT = ("hot_ohm", "hot_degc", "hot_at_v")
-NEGATIVE = "vgs_negative_v"
 TYPICAL = "typical"
 MISPLACED = "misplaced"
 
@@ -73,11 +72,26 @@ def _why_nothing(figure: Figure, readings: Sequence[Reading]) -> str:
 
 def _kept(figure: Figure, readings: Sequence[Reading]) -> Outputs:
     found: Outputs = {}
+    if figure.curve:
+        found, readings = _curve(figure, figure.curve, readings)
     for reading in sorted(readings, key=lambda one: one.statistic == "typ"):
         for kept in figure.store:
             if _keeps(kept, figure, reading):
                 _put(found, kept, figure, reading)
     return found
+
+
+def _curve(figure: Figure, column: str, readings: Sequence[Reading]) -> tuple[Outputs, Sequence[Reading]]:
+    """Take the values that are given at a temperature as points of the curve; the rest is left."""
+    points = {
+        reading.degc: reading.value
+        for reading in readings
+        if reading.degc is not None and not (figure.limit_only and reading.statistic == "typ")
+    }
+    found: Outputs = {}
+    if points:
+        found[column] = [{"degc": degc, "value": value} for degc, value in sorted(points.items())]
+    return found, [reading for reading in readings if reading.degc is None]
 
 
 def _keeps(kept: Kept, figure: Figure, reading: Reading) -> bool:
@@ -98,10 +112,12 @@ def _put(found: Outputs, kept: Kept, figure: Figure, reading: Reading) -> None:
     value = reading.value
     if figure.magnitude and value < 0:
         value = -value
-        if figure.name == "vgs_max":
-            found[NEGATIVE] = worse_of(kept.worse, found.get(NEGATIVE), value)
+        if figure.negative:
+            found[figure.negative.column] = worse_of(kept.worse, found.get(figure.negative.column), value)
             return
     found[kept.column] = worse_of(kept.worse, found.get(kept.column), value)
+    if found[kept.column] == value:
+        found |= {column: getattr(reading, condition) for condition, column in kept.beside.items()}
     if typical:
         found[TYPICAL] = figure.symbol
     if figure.unmarked_place and reading.place is None and kept.place == figure.unmarked_place:

@@ -80,7 +80,7 @@ class Recipe:
         for number, entry in enumerate(self.columns, 1):
             index = self._place(entry, number, columns)
             columns[index] = self._column(entry, number, columns[index], layout.family, len(columns))
-        return replace(layout, columns=with_companions(tuple(columns)))
+        return replace(layout, columns=with_companions(tuple(columns), layout.family))
 
     def _error(self, number: int, message: str, way_out: str) -> RecipeError:
         return RecipeError(message, where=f"{self.file}, column entry {number}", way_out=way_out)

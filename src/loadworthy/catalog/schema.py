@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from loadworthy.catalog.families import Family, Levels
 
 __all__ = [
+    "CURVE",
     "SCHEMA_VERSION",
     "Column",
     "claim_columns",
@@ -18,8 +19,11 @@ __all__ = [
     "part_columns",
 ]
 
+#: The points of a curve: a temperature in °C, and the figure's value there in SI.
+CURVE = "STRUCT(degc DOUBLE, value DOUBLE)[]"
+
 #: Raised whenever a table changes; a file of another version is refused, never guessed at.
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,8 +55,12 @@ def family_columns(family: Family) -> Iterator[Column]:
     """Yield the columns that hold a family's figures."""
     for figure in family.figures:
         for kept in figure.store:
-            kind = "VARCHAR" if figure.kind == "choice" else "DOUBLE"
+            kind = "VARCHAR" if figure.text else "DOUBLE"
             yield Column(name=kept.column, kind=kind, worse=kept.worse, title=figure.symbol or figure.title)
+            for column in kept.beside.values():
+                yield Column(name=column, kind="DOUBLE", worse="first")
+        if figure.curve:
+            yield Column(name=figure.curve, kind=CURVE, worse="first", title=f"{figure.symbol or figure.title}, curve")
         if figure.levels:
             yield Column(name=f"{figure.levels.stem}_from_v", kind="DOUBLE", worse="lower")
             yield Column(name=f"{figure.levels.stem}_guessed", kind="BOOLEAN", worse="either")

@@ -96,7 +96,8 @@ def _refused(held: Catalog, limit: int, form: str) -> None:
 
 
 def _parts(held: Catalog, family: str, form: str) -> None:
-    from loadworthy.report.columns import columns_of  # noqa: PLC0415 - not before the catalogue is open
+    from loadworthy import criteria  # noqa: PLC0415 - not before the catalogue is open
+    from loadworthy.report.columns import columns_of  # noqa: PLC0415
 
     rows = held.parts(family).to_pylist()
     if form == "json":
@@ -105,4 +106,4 @@ def _parts(held: Catalog, family: str, form: str) -> None:
         talk(f"It holds no {family}. {FILL}")
         click.get_current_context().exit(NOTHING_FITS)
     else:
-        write_rows(rows, columns_of(rows), form)
+        write_rows(rows, columns_of(rows, headings=criteria.load(family).headings), form)

@@ -17,19 +17,13 @@ from loadworthy.cli.common import (
     write_json,
     write_rows,
 )
-from loadworthy.cli.needs import FamilyGroup, need_from, need_options
+from loadworthy.cli.needs import FamilyGroup, need_from, need_options, shown_examples
 
 if TYPE_CHECKING:
+    from loadworthy.criteria import Rules
     from loadworthy.needs import Need
 
 __all__ = ["choose"]
-
-_EXAMPLES = """Examples:
-
-\b
-  loadworthy choose {family} --supply 12V --resistance 1.6ohm --drive 5V
-  loadworthy choose {family} --supply 12V --resistance 1R6 --package TO-220 --ambient 40degC
-  loadworthy choose {family} --supply 24V --power 60W --pwm 500Hz --load inductive --format json"""
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
@@ -39,18 +33,18 @@ def _command(family: str, need: type[Need]) -> click.Command:
         asked = need_from(need, given)
         with opened(catalog_path, family=family) as catalog:
             chosen = select(catalog, asked, top=top, near=near).as_json()
-        _write(chosen, form, {criterion.name: criterion.title for criterion in asked.rules.criteria})
+        _write(chosen, form, asked.rules)
         if not chosen["counts"]["fit"]:
             click.get_current_context().exit(NOTHING_FITS)
 
     return click.Command(
         family,
         callback=run,
-        help=f"""Rank the {family} parts that meet a need, by the heat they make when on.
+        help=f"""Rank the {family} parts that meet a need, by {need.ranked_by}.
 
         Quantities are written as people write them: 12V, 1.6ohm, 1R6, 40degC, "15 K/W", 20kHz. What a list
         does not say never passes, unless --accept names the criterion.""",
-        epilog=_EXAMPLES.format(family=family),
+        epilog=shown_examples(f"choose {family}", need.examples),
         params=[*need_options(need), *_choice_options(), *common_parameters()],
     )
 
@@ -76,18 +70,18 @@ def _choice_options() -> list[click.Parameter]:
     ]
 
 
-def _write(chosen: Mapping[str, Any], form: str, titles: Mapping[str, str]) -> None:
+def _write(chosen: Mapping[str, Any], form: str, rules: Rules) -> None:
     if form == "json":
         write_json(chosen)
         return
     from loadworthy.report import choices  # noqa: PLC0415 - only the format asked for is loaded
 
     if form == "table":
-        say(choices.choice_text(chosen, titles=titles, width=width()))
+        say(choices.choice_text(chosen, titles=rules.titles, headings=rules.headings, width=width()))
         return
     rows = choices.ranked_rows(chosen["ranked"])
-    write_rows(chosen["ranked"] if form == "csv" else rows, choices.ranked_columns(rows), form)
-    click.echo(choices.stopped_text(chosen["counts"], titles=titles, width=width()), err=True)
+    write_rows(chosen["ranked"] if form == "csv" else rows, choices.ranked_columns(rows, rules.headings), form)
+    click.echo(choices.stopped_text(chosen["counts"], titles=rules.titles, width=width()), err=True)
     for caution in chosen["cautions"]:
         talk(caution)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -18,6 +18,7 @@ from loadworthy.cli.needs import typed_words
 
 if TYPE_CHECKING:
     from loadworthy.catalog.reports import IntakeReport
+    from loadworthy.needs import Need
 
 __all__ = ["demo"]
 
@@ -72,14 +73,15 @@ def _tell(question: Mapping[str, Any], folder: Path, *, kept: Path | None) -> No
 
     say(f"{question['title']}\n\n{paragraph(question['story'], width=width())}")
     _tell_lists(intake(folder / _CATALOGUE, _lists()))
-    need = NEEDS[question["family"]](
+    needed: Callable[..., Need] = NEEDS[question["family"]]
+    need = needed(
         **{name: tuple(value) if isinstance(value, list) else value for name, value in question["need"].items()}
     )
     say("\n" + paragraph("$ " + _typed(question), width=width(), hanging="    "))
     with Catalog.open(folder / _CATALOGUE) as catalog:
         chosen = choose(catalog, need).as_json()
-        titles = {criterion.name: criterion.title for criterion in need.rules.criteria}
-        say("\n" + choice_text(chosen, titles=titles, width=width()))
+        rules = need.rules
+        say("\n" + choice_text(chosen, titles=rules.titles, headings=rules.headings, width=width()))
         if chosen["ranked"]:
             first = chosen["ranked"][0]
             answer = explain(catalog, first["part_number"], need, maker=first["maker"]).as_json()

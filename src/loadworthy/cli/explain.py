@@ -8,18 +8,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from loadworthy.cli.common import NOTHING_FITS, common_parameters, opened, say, talk, width, write_json, write_rows
-from loadworthy.cli.needs import FamilyGroup, need_from, need_options
+from loadworthy.cli.needs import FamilyGroup, need_from, need_options, shown_examples
 
 if TYPE_CHECKING:
     from loadworthy.needs import Need
 
 __all__ = ["explain"]
-
-_EXAMPLES = """Examples:
-
-\b
-  loadworthy explain {family} PART --supply 12V --resistance 1.6ohm --drive 5V
-  loadworthy explain {family} PART --maker MAKER --supply 24V --power 60W --format markdown"""
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
@@ -41,7 +35,7 @@ def _command(family: str, need: type[Need]) -> click.Command:
         Says for each what the part has, what it needs, by how much it passes or fails, where the limit
         comes from and what was assumed; then the arithmetic with the numbers put in. Exit status 1 says
         that the part does not fit, or is not shown to.""",
-        epilog=_EXAMPLES.format(family=family),
+        epilog=shown_examples(f"explain {family} PART", need.examples),
         params=[
             click.Argument(["part"], metavar="PART"),
             *need_options(need),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import MISSING, Field, fields
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ import click
 if TYPE_CHECKING:
     from loadworthy.needs import Need
 
-__all__ = ["FamilyGroup", "need_from", "need_options", "typed_words"]
+__all__ = ["FamilyGroup", "need_from", "need_options", "shown_examples", "typed_words"]
 
 
 class FamilyGroup(click.Group):
@@ -55,9 +55,17 @@ class FamilyGroup(click.Group):
 
 
 def need_options(need: type[Need]) -> Iterator[click.Option]:
-    """Make one option a field of a need."""
-    for field in fields(need):
+    """Make one option a field of a need: its own first, then what all families are asked alike."""
+    from loadworthy.needs.base import Need  # noqa: PLC0415 - only who asks about a family loads the needs
+
+    shared = {field.name for field in fields(Need)}
+    for field in sorted(fields(need), key=lambda field: field.name in shared):
         yield _option(field)
+
+
+def shown_examples(command: str, examples: Iterable[str]) -> str:
+    """Write examples as the end of a help text."""
+    return "Examples:\n\n\b\n" + "\n".join(f"  loadworthy {command} {options}" for options in examples)
 
 
 def _option(field: Field[Any]) -> click.Option:

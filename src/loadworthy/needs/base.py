@@ -7,6 +7,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field
+from functools import cached_property
 from typing import Any, ClassVar, SupportsFloat
 
 from loadworthy import criteria, quantities
@@ -54,9 +55,23 @@ def option(
 
 @dataclass(frozen=True, kw_only=True)
 class Need(ABC):
-    """What a part is needed for; each family has its own."""
+    """What a part is needed for; each family has its own.
+
+    What all families are asked alike stands here: whose offer, at which price, and which unknowns may pass.
+    """
 
     family: ClassVar[str]
+    #: By what the parts that fit are ranked, in words.
+    ranked_by: ClassVar[str]
+    #: Needs as they are typed, to show in help: the options behind ``loadworthy choose FAMILY``.
+    examples: ClassVar[tuple[str, ...]]
+
+    supplier: tuple[str, ...] = option("Only what this supplier offers.", default=(), example="NAME")
+    in_stock: bool = option("Only what a supplier has in stock.", default=False)
+    max_price: str | None = option("Most that one may cost, with currency.", default=None, example="2.50 EUR")
+    accept: tuple[str, ...] = option(
+        "Criterion that may be unknown; the part is then marked.", default=(), example="NAME"
+    )
 
     @abstractmethod
     def parameters(self) -> dict[str, Parameter]:
@@ -86,13 +101,47 @@ class Need(ABC):
     def cautions(self) -> tuple[str, ...]:
         """Return what to mind, for the people who will use the part."""
 
-    @abstractmethod
     def floor_limit(self, bound: float) -> float:
         """Return the ranking's floor figure above which no part can rank at `bound` or better."""
+        del bound
+        return math.inf
 
-    @abstractmethod
     def remedy(self, row: Mapping[str, Any]) -> dict[str, float]:
-        """Return what would make a near miss fit, by name with its unit; empty where nothing is known."""
+        """Return what would make a near miss fit, by name with its unit; empty where nothing is known.
+
+        ``row["criterion"]`` names what stops the part; nothing else does, but for criteria in the same remedy.
+        """
+        del row
+        return {}
+
+    @property
+    def remedied(self) -> frozenset[str]:
+        """The criteria for which one and the same remedy may be known."""
+        return frozenset()
+
+    @cached_property
+    def shared_parameters(self) -> dict[str, Parameter]:
+        """The values that every family's query is bound to: the offer asked for, and what may be unknown."""
+        return {
+            "family": self.family,
+            **accepted(self.accept, self.rules),
+            **offer_wishes(supplier=self.supplier, in_stock=self.in_stock, max_price=self.max_price),
+            "offer_asked": self.asks_for_offer,
+        }
+
+    @property
+    def asks_for_offer(self) -> bool:
+        """Whether supplier, stock or price is asked for."""
+        return bool(self.supplier or self.in_stock or self.max_price)
+
+    def shared_json(self) -> dict[str, Any]:
+        """Return what all families are asked alike, as plain values."""
+        return {
+            "supplier": list(self.supplier),
+            "in_stock": self.in_stock,
+            "max_price": self.max_price,
+            "accept": list(self.accept),
+        }
 
     @property
     def rules(self) -> criteria.Rules:

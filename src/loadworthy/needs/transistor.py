@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from loadworthy.criteria import Margin
 from loadworthy.errors import QuantityError, UsageError
 from loadworthy.needs import cautions, margins
-from loadworthy.needs.base import Need, accepted, maybe, measured, offer_wishes, option, outlines, twelve
+from loadworthy.needs.base import Need, maybe, measured, option, outlines, twelve
 from loadworthy.needs.loads import MOST_SUPPLY_V, load_figures
 from loadworthy.needs.sinks import sink_for
 from loadworthy.quantities import Measure, show
@@ -43,6 +43,12 @@ class TransistorNeed(Need):
     """
 
     family: ClassVar[str] = "transistor"
+    ranked_by: ClassVar[str] = "the heat they make when on"
+    examples: ClassVar[tuple[str, ...]] = (
+        "--supply 12V --resistance 1.6ohm --drive 5V",
+        "--supply 12V --resistance 1R6 --package TO-220 --ambient 40degC",
+        "--supply 24V --power 60W --pwm 500Hz --load inductive --format json",
+    )
 
     supply: Measure = option("Voltage of the supply that feeds the load.", unit="V", example="12V")
     current: Measure | None = option("Current of the load.", default=None, unit="A", example="7.5A")
@@ -89,12 +95,6 @@ class TransistorNeed(Need):
         default=None,
         unit="ohm",
         example="25ohm",
-    )
-    supplier: tuple[str, ...] = option("Only what this supplier offers.", default=(), example="NAME")
-    in_stock: bool = option("Only what a supplier has in stock.", default=False)
-    max_price: str | None = option("Most that one may cost, with currency.", default=None, example="2.50 EUR")
-    accept: tuple[str, ...] = option(
-        "Criterion that may be unknown; the part is then marked.", default=(), example="gate"
     )
     profile: str = option("Set of margins.", default="workshop", choices=("workshop", "MIL-DTL-917"))
     voltage_margin: Measure | None = option("VDS is at least this × the supply.", default=None, unit="1", example="1.5")
@@ -205,10 +205,6 @@ class TransistorNeed(Need):
     def _packages(self) -> tuple[str, ...]:
         return outlines(self.package)
 
-    @cached_property
-    def _offer(self) -> dict[str, Parameter]:
-        return offer_wishes(supplier=self.supplier, in_stock=self.in_stock, max_price=self.max_price)
-
     def parameters(self) -> dict[str, Parameter]:
         """Return every value that the query is bound to, in SI units."""
         return dict(self._parameters)
@@ -219,9 +215,7 @@ class TransistorNeed(Need):
         pin_ohm = read["pin_ohm"] if read["pin_ohm"] is not None else _ASSUMED_PIN_OHM
         return {
             **read,
-            **accepted(self.accept, self.rules),
-            **self._offer,
-            "family": self.family,
+            **self.shared_parameters,
             "channel": self.channel,
             "package": self._packages,
             "package_count": len(self._packages),
@@ -267,10 +261,7 @@ class TransistorNeed(Need):
             "max_loss_w": read["max_loss_w"],
             "channel": self.channel,
             "package": list(self._packages),
-            "supplier": list(self.supplier),
-            "in_stock": self.in_stock,
-            "max_price": self.max_price,
-            "accept": list(self.accept),
+            **self.shared_json(),
             "profile": self.profile,
             **margins.given(self, self.profile),
         }
@@ -279,7 +270,7 @@ class TransistorNeed(Need):
         """Return the criteria that this need judges by, in order."""
         names = set(_ALWAYS_ASKED)
         names |= {"package"} if self._packages else set()
-        names |= {"offer"} if self.supplier or self.in_stock or self.max_price else set()
+        names |= {"offer"} if self.asks_for_offer else set()
         names |= {"inrush"} if self.cold_resistance is not None else set()
         return tuple(criterion.name for criterion in self.rules.criteria if criterion.name in names)
 
@@ -342,9 +333,14 @@ class TransistorNeed(Need):
             return math.inf
         return bound / heating * (1.0 + 1e-12)
 
+    @property
+    def remedied(self) -> frozenset[str]:
+        """A heat sink helps where the heat is too much."""
+        return frozenset({"loss", "heat"})
+
     def remedy(self, row: Mapping[str, Any]) -> dict[str, float]:
         """Return the heat sink that a part needs which is stopped by its heat alone, in K/W."""
-        if row["criterion"] not in ("loss", "heat"):
+        if row["criterion"] not in self.remedied:
             return {}
         sink = sink_for(
             row,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from loadworthy.errors import QuantityError
 from loadworthy.quantities.numbers import NUMBER, DecimalMark, decimal_mark_of, read_number
 from loadworthy.quantities.text import tidy
-from loadworthy.quantities.units import DIMENSIONS, dimension_of, scale
+from loadworthy.quantities.units import DIMENSIONS, dimension_of, gauges_as_areas, scale
 
 if TYPE_CHECKING:
     import pint
@@ -33,6 +33,7 @@ _OWN_LETTER = {"V": "V", "A": "A", "W": "W"}
 _EXAMPLES = {
     "V": "12V", "A": "7.5A", "ohm": "1.6ohm or 1R6", "W": "90W", "degC": "40degC", "K/W": "15K/W", "Hz": "20kHz",
     "s": "30ns", "C": "22nC", "F": "1.2nF", "m": "5.08mm", "1": "0.5 or 50%", "K": "25K",
+    "m2": "2.5mm2 or 14AWG", "H": "2mH", "kg": "12g", "N·m": "0.5N·m", "ohm/m": "8.28ohm/km", "m/s": "2m/s",
 }  # fmt: skip
 
 
@@ -92,7 +93,8 @@ def si(measure: Measure, unit: str) -> float:
     measure
         ``"12V"``, ``"1R6"``, ``"1.6 ohm"``, ``"40degC"``, ``"15 K/W"``, ``"20kHz"``, ``"10%"``, or a pint quantity.
     unit
-        What is wanted, named by its SI unit: one of ``V A ohm W degC K K/W Hz s C F J m m2 1``.
+        What is wanted, named by its SI unit: one of ``V A ohm W degC K K/W Hz s C F H J m m2 kg N·m
+        ohm/m m/s 1``.
 
     Returns
     -------
@@ -108,6 +110,8 @@ def si(measure: Measure, unit: str) -> float:
     --------
     >>> si("12V", "V"), si("1R6", "ohm"), si("10%", "1"), si("1,6 Ω", "ohm")
     (12.0, 1.6, 0.1, 1.6)
+    >>> round(si("14AWG", "m2") * 1e6, 3), si("2.5mm2", "m2")
+    (2.081, 2.5e-06)
     """
     if unit not in DIMENSIONS:
         raise QuantityError(
@@ -115,7 +119,7 @@ def si(measure: Measure, unit: str) -> float:
         )
     if not isinstance(measure, str):
         return _from_pint(measure, unit)
-    text = tidy(measure)
+    text = gauges_as_areas(tidy(measure)) if unit == "m2" else tidy(measure)
     code = letter_code(text, unit)
     if code is not None:
         return code
@@ -177,6 +181,11 @@ def _from_pint(measure: pint.Quantity[float], unit: str) -> float:
         "m2": "meter**2",
         "C": "coulomb",
         "F": "farad",
+        "H": "henry",
+        "kg": "kilogram",
+        "N·m": "newton*meter",
+        "ohm/m": "ohm/meter",
+        "m/s": "meter/second",
     }
     try:
         return float(measure.to(names.get(unit, unit)).magnitude)
@@ -185,9 +194,11 @@ def _from_pint(measure: pint.Quantity[float], unit: str) -> float:
 
 
 def _unit_sign(unit: str) -> str:
-    return {"ohm": "Ω", "degC": "°C", "1": "a ratio", "m2": "m²"}.get(unit, unit)
+    return {"ohm": "Ω", "degC": "°C", "1": "a ratio", "m2": "m²", "ohm/m": "Ω/m"}.get(unit, unit)
 
 
+#: Units that people write in another size: cross-sections in mm², masses in grams.
+_SHOWN_AS = {"m2": (1e6, "mm²"), "kg": (1e3, "g")}
 _ENGINEERING = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
@@ -206,7 +217,7 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     Returns
     -------
     str
-        The value with unit; temperatures, ratios and K/W take no prefix.
+        The value with unit; temperatures, ratios, K/W, N·m and m/s take no prefix; areas are in mm², masses in g.
 
     Examples
     --------
@@ -216,7 +227,10 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     sign = "" if unit == "1" else _unit_sign(unit)
     if not math.isfinite(value):
         return f"– {sign}".strip()
-    if unit in ("degC", "K", "K/W", "1", "m2") or value == 0:
+    if unit in _SHOWN_AS:
+        factor, sign = _SHOWN_AS[unit]
+        return f"{_rounded(value * factor, digits)} {sign}"
+    if unit in ("degC", "K", "K/W", "1", "N·m", "m/s") or value == 0:
         return f"{_rounded(value, digits)} {sign}".strip()
     exponent = math.floor(math.log10(abs(value)) / 3 + 1e-12) * 3
     exponent = min(max(exponent, -12), 9)

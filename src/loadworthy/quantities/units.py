@@ -7,11 +7,13 @@ spelling of the table equal to pint's.
 
 from __future__ import annotations
 
+import math
+import re
 from decimal import Decimal
 from functools import cache
 from typing import Final, NamedTuple
 
-__all__ = ["DIMENSIONS", "SPELLINGS", "Scale", "dimension_of", "scale"]
+__all__ = ["DIMENSIONS", "GAUGES", "SPELLINGS", "Gauge", "Scale", "dimension_of", "gauges_as_areas", "scale"]
 
 
 #: Factors that only move the decimal point.
@@ -34,6 +36,15 @@ class Scale(NamedTuple):
         if power is not None:
             return float(Decimal(repr(value)).scaleb(power)) + self.offset
         return value * self.factor + self.offset
+
+
+class Gauge(Scale):
+    """How a wire gauge becomes a cross-section: no factor, but a power of 92 (ASTM B258)."""
+
+    def apply(self, value: float) -> float:
+        """Return the cross-section in m² of a gauge number; 1/0 is 0, 2/0 is −1, and so on."""
+        diameter_m: float = 0.127e-3 * 92.0 ** ((36.0 - value) / 39.0)
+        return math.pi / 4.0 * diameter_m**2
 
 
 class _Dimension(NamedTuple):
@@ -102,15 +113,41 @@ DIMENSIONS: Final[dict[str, _Dimension]] = {
         },
         prefixed=False,
     ),
-    "m2": _Dimension({"mm2": 1e-6, "cm2": 1e-4, "m2": 1.0, "in2": 0.0254**2, "sq in": 0.0254**2}, prefixed=False),
+    "m2": _Dimension(
+        {
+            "mm2": 1e-6, "sq mm": 1e-6, "qmm": 1e-6, "cm2": 1e-4, "m2": 1.0, "in2": 0.0254**2, "sq in": 0.0254**2,
+        },
+        prefixed=False,
+    ),
     "degC": _Dimension(dict.fromkeys(_CELSIUS, 1.0), prefixed=False),
     "K": _Dimension(dict.fromkeys((*_KELVINS, *_CELSIUS), 1.0), prefixed=False),
     "K/W": _Dimension({**dict.fromkeys(_PER_WATT, 1.0), "K/mW": 1e3, "mK/W": 1e-3, "K/kW": 1e-3}, prefixed=False),
+    "H": _Dimension({"H": 1.0, "henry": 1.0, "Henry": 1.0}, prefixed=True),
+    "kg": _Dimension({"kg": 1.0, "g": 1e-3, "gram": 1e-3, "grams": 1e-3, "oz": 0.028349523125}, prefixed=False),
+    "N·m": _Dimension(
+        {
+            "N·m": 1.0, "Nm": 1.0, "N m": 1.0, "N*m": 1.0, "N.m": 1.0, "Ncm": 0.01, "N·cm": 0.01,
+            "lbf·in": 0.1129848290276167, "lbf-in": 0.1129848290276167, "lb-in": 0.1129848290276167,
+            "lb·in": 0.1129848290276167, "in-lb": 0.1129848290276167, "lbin": 0.1129848290276167,
+        },
+        prefixed=False,
+    ),
+    "ohm/m": _Dimension(
+        {
+            "Ω/m": 1.0, "ohm/m": 1.0, "Ohm/m": 1.0, "mΩ/m": 1e-3, "mohm/m": 1e-3, "Ω/km": 1e-3, "ohm/km": 1e-3,
+            "Ohm/km": 1e-3, "ohms/km": 1e-3, "Ω / km": 1e-3, "Ω/kft": 1e-3 / 0.3048, "ohm/kft": 1e-3 / 0.3048,
+        },
+        prefixed=False,
+    ),
+    "m/s": _Dimension({"m/s": 1.0, "ft/min": 0.00508, "fpm": 0.00508, "LFM": 0.00508, "lfm": 0.00508}, prefixed=False),
     "1": _Dimension({"": 1.0, "%": 0.01, "percent": 0.01, "Prozent": 0.01}, prefixed=False),
 }  # fmt: skip
 
 #: Prefixes that stand for the whole unit where nothing else can be meant: an on-resistance of "12m".
 _BARE_PREFIXES: Final = {"ohm": ("m", "µ", "u"), "F": ("p", "n", "u", "µ"), "C": ("p", "n"), "s": ("n", "u", "µ")}
+
+#: Wire gauges: the greater the number, the thinner the wire.
+GAUGES: Final = ("AWG", "awg", "ga", "gauge")
 
 #: Dimension → its spellings, for those who check them against another library.
 SPELLINGS: Final = {name: tuple(dimension.spellings) for name, dimension in DIMENSIONS.items()}
@@ -140,6 +177,8 @@ def scale(unit: str, dimension: str) -> Scale | None:
     (True, 25.0)
     """
     family = DIMENSIONS[dimension]
+    if dimension == "m2" and unit in GAUGES:
+        return Gauge(1.0)
     if dimension == "degC":
         if unit in _KELVINS:
             return Scale(1.0, -273.15)
@@ -172,3 +211,55 @@ def dimension_of(unit: str, among: tuple[str, ...] = tuple(DIMENSIONS)) -> str |
     ('ohm', 'K/W', True)
     """
     return next((name for name in among if unit and scale(unit, name) is not None), None)
+
+
+_SIZE = r"[1-4]/0|\d{1,2}"
+_BETWEEN = r"\s*(?:-|–|…|\.{2,3}|~|÷|to|bis)\s*"
+_WITH_GAUGE = re.compile(
+    rf"(?:\bAWG\s?#?\s?(?P<one>{_SIZE})(?:{_BETWEEN}(?P<two>{_SIZE}))?(?:\s?AWG\b)?"
+    rf"|(?<![\d.,/])#?(?P<uno>{_SIZE})(?:\s?AWG)?(?:{_BETWEEN}#?(?P<due>{_SIZE}))?\s?(?:AWG|ga|gauge)\b)",
+    re.IGNORECASE,
+)
+_BARE_GAUGE = re.compile(rf"\s*#?(?P<one>{_SIZE})(?:{_BETWEEN}#?(?P<two>{_SIZE}))?\s*")
+
+
+def _gauge(size: str) -> float:
+    """Return the gauge number of a size as written: 4/0 is −3."""
+    return 1.0 - float(size[0]) if size.endswith("/0") else float(size)
+
+
+def gauges_as_areas(text: str, *, decimal: str = ".", bare: bool = False) -> str:
+    """Write wire gauges as cross-sections, so that what comes after need not know that they run backwards.
+
+    Parameters
+    ----------
+    text
+        A tidied text, such as ``26-12 AWG``, ``AWG 14``, ``4/0 AWG``.
+    decimal
+        The decimal mark to write.
+    bare
+        Whether numbers without a unit are gauges, as under a heading that says AWG.
+
+    Returns
+    -------
+    str
+        The text with each gauge as mm², the thinner wire of a range first; anything else as it was.
+
+    Examples
+    --------
+    >>> gauges_as_areas("0.2-2.5 mm2 (26-12 AWG)")
+    '0.2-2.5 mm2 (0.128756156466 mm2 - 3.30877287611 mm2)'
+    >>> gauges_as_areas("14", bare=True), gauges_as_areas("16 A")
+    ('2.0809077171 mm2', '16 A')
+    """
+
+    def areas(match: re.Match[str]) -> str:
+        found = [size for size in match.groups() if size]
+        square = sorted(float(f"{Gauge(1.0).apply(_gauge(size)) * 1e6:.12g}") for size in found)
+        return " - ".join(f"{area:.12g} mm2".replace(".", decimal) for area in square)
+
+    if bare:
+        match = _BARE_GAUGE.fullmatch(text)
+        if match:
+            return areas(match)
+    return _WITH_GAUGE.sub(areas, text)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from loadworthy.quantities import show
-from loadworthy.report.columns import HIDDEN, Column, columns_of, stem_of, unit_of
+from loadworthy.report.columns import HIDDEN, Column, Headings, columns_of, stem_of, unit_of
 from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
@@ -48,6 +48,7 @@ _MISS_KEYS: Final = frozenset(
         "unit",
         "sense",
         "assumed",
+        "remarks",
         "note",
     }
 )
@@ -55,7 +56,7 @@ _MISS_KEYS: Final = frozenset(
 _IDENTITY: Final = frozenset({"rank", "part_number", "maker", "package", "unit_price", "supplier", "notes"})
 
 
-def choice_text(choice: Mapping[str, Any], *, titles: Mapping[str, str], width: int) -> str:
+def choice_text(choice: Mapping[str, Any], *, titles: Mapping[str, str], headings: Headings, width: int) -> str:
     """Tell a choice to a person.
 
     Parameters
@@ -64,10 +65,12 @@ def choice_text(choice: Mapping[str, Any], *, titles: Mapping[str, str], width: 
         The choice as JSON says it: ``need``, ``counts``, ``ranked``, ``near_misses``, ``cautions``.
     titles
         Criterion → what it is about.
+    headings
+        How the family heads its figures.
     width
         Characters a line.
     """
-    parts = [_opening(choice, width), _ranked(choice["ranked"], width)]
+    parts = [_opening(choice, width), _ranked(choice["ranked"], headings, width)]
     parts += [
         stopped_text(choice["counts"], titles=titles, width=width),
         _misses(choice["near_misses"], width),
@@ -155,24 +158,25 @@ def price_text(offer: Mapping[str, Any]) -> str | None:
 
 def _notes(row: Mapping[str, Any]) -> list[str]:
     notes = [f"assumed: {remark}" for remark in row.get("assumed") or ()]
+    notes += row.get("remarks") or ()
     if row.get("differs"):
         notes.append(f"lists differ in {row['differs']}; the worse counts")
     return notes
 
 
-def ranked_columns(rows: Sequence[Mapping[str, Any]]) -> tuple[Column, ...]:
+def ranked_columns(rows: Sequence[Mapping[str, Any]], headings: Headings) -> tuple[Column, ...]:
     """Pick the columns of ranked parts: the figures that have a heading, or all where none has one."""
-    every = columns_of(rows, without=("offers", "part_key", "assumed", "differs"))
+    every = columns_of(rows, headings=headings, without=("offers", "part_key", "assumed", "remarks", "differs"))
     shown = tuple(column for column in every if column.weight < HIDDEN)
     return shown if any(column.name not in _IDENTITY for column in shown) else every
 
 
-def _ranked(ranked: Sequence[Mapping[str, Any]], width: int) -> str:
+def _ranked(ranked: Sequence[Mapping[str, Any]], headings: Headings, width: int) -> str:
     if not ranked:
         return ""
     rows, remarks = lettered(ranked_rows(ranked), "notes")
     notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
-    return table(rows, ranked_columns(rows), width=width) + (f"\n{notes}" if notes else "")
+    return table(rows, ranked_columns(rows, headings), width=width) + (f"\n{notes}" if notes else "")
 
 
 def stopped_text(counts: Mapping[str, Any], *, titles: Mapping[str, str], width: int) -> str:

@@ -9,17 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
-__all__ = ["ALWAYS", "HIDDEN", "Column", "columns_of", "heading_of", "stem_of", "unit_of"]
+from loadworthy.criteria import Heading
+
+__all__ = ["ALWAYS", "HIDDEN", "Column", "Headings", "columns_of", "heading_of", "stem_of", "unit_of"]
+
+#: Key → how a family heads it.
+Headings: TypeAlias = Mapping[str, Heading]
 
 #: The weight of a column that is never left out.
 ALWAYS: Final = 0
 _FIRST_TO_GO: Final = 90
 
 _ENDINGS: Final = {
-    "_k_per_w": "K/W", "_degc": "degC", "_ohm": "ohm", "_hz": "Hz", "_m2": "m2", "_v": "V", "_a": "A",
-    "_w": "W", "_c": "C", "_f": "F", "_s": "s", "_m": "m", "_k": "K",
+    "_k_per_w": "K/W", "_degc": "degC", "_ohm_per_m": "ohm/m", "_m_per_s": "m/s", "_n_m": "N·m", "_kg": "kg",
+    "_ohm": "ohm", "_hz": "Hz", "_m2": "m2", "_v": "V", "_a": "A", "_w": "W", "_c": "C", "_f": "F", "_s": "s",
+    "_m": "m", "_k": "K", "_j": "J", "_h": "H",
 }  # fmt: skip
 
 
@@ -74,67 +80,49 @@ def stem_of(key: str) -> str:
 #: Columns from this weight on are not shown among ranked parts; CSV and JSON have them.
 HIDDEN: Final = 60
 
-#: Key → heading and weight. Symbols are those of IEC 60747-8; the rest is plain words.
+#: Key → heading and weight of what every family shows; a family's own figures are headed by its description.
 _KNOWN: Final[dict[str, tuple[str, int]]] = {
     "rank": ("", ALWAYS),
     "part_number": ("part number", ALWAYS),
     "conduction_loss_w": ("loss\nwhen on", ALWAYS),
-    "junction_degc": ("TJ", 5),
     "unit_price": ("price", 9),
-    "rds_on_ohm": ("RDS(on)", 8),
     "notes": ("notes", ALWAYS),
-    "rds_on_vgs_v": ("at VGS", 15),
     "package": ("package", 20),
     "maker": ("maker", 7),
     "supplier": ("supplier", 32),
-    "vds_v": ("VDS", 35),
     "total_loss_w": ("loss\nin all", 40),
-    "junction_limit_degc": ("TJ\nallowed", 42),
-    "rds_hot_ohm": ("RDS(on)\nhot", 44),
-    "id_a": ("ID", 45),
-    "vgs_max_v": ("VGS\ngreatest", 50),
-    "vgs_th_min_v": ("VGS(th) min", HIDDEN),
-    "vgs_th_typ_v": ("VGS(th) typ", HIDDEN),
-    "vgs_th_max_v": ("VGS(th) max", HIDDEN),
-    "id_case_a": ("ID, case at 25 °C", HIDDEN),
-    "id_case_hot_a": ("ID, hotter case", HIDDEN),
-    "id_ambient_a": ("ID in still air", HIDDEN),
-    "id_pulse_a": ("IDM", HIDDEN),
-    "pd_case_w": ("PD, case at 25 °C", HIDDEN),
-    "pd_case_hot_w": ("PD, hotter case", HIDDEN),
-    "pd_ambient_w": ("PD in still air", HIDDEN),
-    "rds_from_v": ("RDS(on) max with its VGS", HIDDEN),
-    "qg_c": ("Qg", HIDDEN),
-    "qgd_c": ("Qgd", HIDDEN),
-    "ciss_f": ("Ciss", HIDDEN),
-    "rise_s": ("tr", HIDDEN),
-    "fall_s": ("tf", HIDDEN),
-    "rth_k_per_w": ("Rθ\nin all", HIDDEN),
-    "rthja_k_per_w": ("RθJA", HIDDEN),
-    "rthjc_k_per_w": ("RθJC", HIDDEN),
-    "rthcs_k_per_w": ("RθCS", HIDDEN),
-    "junction_max_degc": ("TJ max", HIDDEN),
 }
 
 
-def heading_of(key: str) -> str:
+def heading_of(key: str, headings: Headings) -> str:
     """Say in one line what a key holds.
 
     Examples
     --------
-    >>> heading_of("conduction_loss_w"), heading_of("hot_exponent")
+    >>> heading_of("conduction_loss_w", {}), heading_of("hot_exponent", {})
     ('loss when on', 'hot exponent')
     """
-    return _KNOWN.get(key, (stem_of(key).replace("_", " "), 0))[0].replace("\n", " ")
+    return _headed(key, headings)[0].replace("\n", " ")
 
 
-def columns_of(rows: Iterable[Mapping[str, Any]], *, without: Sequence[str] = ()) -> tuple[Column, ...]:
+def _headed(key: str, headings: Headings) -> tuple[str, int]:
+    own = headings.get(key)
+    if own is not None:
+        return own.text, own.weight
+    return _KNOWN.get(key, (stem_of(key).replace("_", " "), _FIRST_TO_GO))
+
+
+def columns_of(
+    rows: Iterable[Mapping[str, Any]], *, headings: Headings, without: Sequence[str] = ()
+) -> tuple[Column, ...]:
     """Make the columns of rows from their keys, in the order in which the keys first come.
 
     Parameters
     ----------
     rows
         Dicts whose keys carry their SI unit at the end.
+    headings
+        How the family heads its own figures.
     without
         Keys that get no column.
 
@@ -146,7 +134,8 @@ def columns_of(rows: Iterable[Mapping[str, Any]], *, without: Sequence[str] = ()
     Examples
     --------
     >>> rows = [{"part_number": "X1", "junction_degc": 71.0, "cable_s": 2e-8}]
-    >>> [(column.heading, column.unit) for column in columns_of(rows)]
+    >>> own = {"junction_degc": Heading(text="TJ", weight=5)}
+    >>> [(column.heading, column.unit) for column in columns_of(rows, headings=own)]
     [('part number', None), ('TJ', 'degC'), ('cable', 's')]
     """
     keys: dict[str, Any] = {}
@@ -154,11 +143,11 @@ def columns_of(rows: Iterable[Mapping[str, Any]], *, without: Sequence[str] = ()
         for key, value in row.items():
             if keys.get(key) is None:
                 keys[key] = value
-    return tuple(_column(key, example) for key, example in keys.items() if key not in without)
+    return tuple(_column(key, example, headings) for key, example in keys.items() if key not in without)
 
 
-def _column(key: str, example: object) -> Column:
-    heading, weight = _KNOWN.get(key, (stem_of(key).replace("_", " "), _FIRST_TO_GO))
+def _column(key: str, example: object, headings: Headings) -> Column:
+    heading, weight = _headed(key, headings)
     unit = unit_of(key) if _is_number(example) else None
     return Column(name=key, heading=heading, unit=unit, weight=weight, right=_is_number(example))
 

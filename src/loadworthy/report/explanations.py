@@ -30,7 +30,7 @@ def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
     ----------
     explanation
         The explanation as JSON says it: ``need``, ``part``, ``fits``, ``criteria``, ``formulas``,
-        ``assumed``, ``remedy``, ``cautions``.
+        ``assumed``, ``remarks``, ``remedy``, ``cautions``.
     width
         Characters a line.
     """
@@ -43,6 +43,7 @@ def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
         paragraph(_listed(explanation["listed"]), width=width) + "\n" if explanation["listed"] else "",
         formulas_text(explanation["formulas"], width=width),
         told("Assumed:", explanation["assumed"], width=width),
+        told("Of this part:", explanation["remarks"], width=width),
         paragraph(f"A way out: {remedy}.", width=width) + "\n" if remedy else "",
         told("Mind:", explanation["cautions"], width=width),
     ]

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
+from loadworthy import criteria
 from loadworthy.report.columns import Column, heading_of
 from loadworthy.report.intakes import refusal_line
 from loadworthy.report.tables import table
@@ -83,7 +84,8 @@ def summary_text(summary: CatalogSummary, *, width: int) -> str:
 def _completeness(family: Mapping[str, Any], width: int) -> str:
     shares: Mapping[str, float] = family["completeness"]
     rows: Sequence[Mapping[str, Any]] = [
-        {"figure": heading_of(key), "share": f"{100 * share:.0f} %"} for key, share in shares.items()
+        {"figure": heading_of(key, criteria.load(family["family"]).headings), "share": f"{100 * share:.0f} %"}
+        for key, share in shares.items()
     ]
     columns = (
         Column(name="figure", heading=f"what is known of {family['family']} parts"),
