@@ -124,3 +124,18 @@ def test_the_divider_passes_the_same_current_through_both_resistors(pin: float, 
     gate = switching.gate_divider(pin_v=pin, series_ohm=series, pulldown_ohm=pulldown)
     assert 0.0 <= gate <= pin
     assert (pin - gate) * pulldown == pytest.approx(gate * series, rel=1e-9, abs=1e-9 * pin * pulldown)
+
+
+@given(st.floats(1e-4, 2.0), st.floats(0.0, 10.0))
+def test_a_coil_gives_back_what_was_put_in_while_its_current_rose(inductance: float, current: float) -> None:
+    """The integral of L·i over the current, by SciPy."""
+    put_in, _ = quad(lambda i: inductance * i, 0.0, current)
+    given_back = switching.inductive_energy(inductance_h=inductance, current_a=current)
+    assert given_back == pytest.approx(put_in, rel=1e-9)
+
+
+def test_twice_the_current_is_four_times_the_energy() -> None:
+    """And no current is no energy."""
+    one, two = (switching.inductive_energy(inductance_h=0.5, current_a=a) for a in (0.4, 0.8))
+    assert two == pytest.approx(4.0 * one)
+    assert switching.inductive_energy(inductance_h=0.5, current_a=0.0) == 0.0

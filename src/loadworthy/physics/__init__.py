@@ -8,7 +8,30 @@ says what that means.
 
 from __future__ import annotations
 
-from loadworthy.physics import conduction, switching, thermal
+from loadworthy.physics import (
+    conduction,
+    conductors,
+    contacts,
+    convection,
+    curves,
+    fuses,
+    paths,
+    switching,
+    thermal,
+    traces,
+)
 from loadworthy.physics._values import FloatOrArray
 
-__all__ = ["FloatOrArray", "conduction", "switching", "thermal"]
+__all__ = [
+    "FloatOrArray",
+    "conduction",
+    "conductors",
+    "contacts",
+    "convection",
+    "curves",
+    "fuses",
+    "paths",
+    "switching",
+    "thermal",
+    "traces",
+]
