@@ -11,11 +11,14 @@ from click.testing import CliRunner
 
 README = Path(__file__).parents[1] / "README.md"
 TOUR = {
+    "audit": "audit greenhouse/board.toml --format markdown",
+    "mend": "audit greenhouse/board.toml --choose --format markdown",
     "choose": (
         "choose transistor --supply 12V --resistance 1.6ohm --drive 5V --ambient 40degC --package TO-220 "
         "--top 5 --near 3"
     ),
     "explain": "explain transistor HQL30681-20L --supply 12V --resistance 1.6ohm --drive 5V --ambient 40degC",
+    "limits": "limits --supply 12V --supply-tolerance 5% --current 8A --tolerance 5% --share 80%",
 }
 
 
@@ -23,11 +26,16 @@ def section(name: str, folder: Path) -> str:
     """Run a command of the tour; return its section of the README."""
     from loadworthy.cli import main
 
-    words = [*TOUR[name].split(), "--catalog", str(folder / "greenhouse.duckdb")]
-    done = CliRunner().invoke(main, words)
-    assert done.exit_code == 0, done.output
-    shown = f"loadworthy {TOUR[name]} \\\n      --catalog greenhouse/greenhouse.duckdb"
+    words = [word.replace("greenhouse/", f"{folder}/") for word in TOUR[name].split()]
+    asks_catalog = name != "limits"
+    done = CliRunner().invoke(
+        main, [*words, *(["--catalog", str(folder / "greenhouse.duckdb")] if asks_catalog else [])]
+    )
+    assert done.exit_code == (1 if name == "audit" else 0), done.output  # as it is, the board falls short
+    shown = f"loadworthy {TOUR[name]}" + (" \\\n      --catalog greenhouse/greenhouse.duckdb" if asks_catalog else "")
     shown = shown.replace(" --package", " \\\n      --package")
+    if "markdown" in words:
+        return f"<!-- tour {name} -->\n```sh\n{shown}\n```\n\n{done.stdout.rstrip()}\n<!-- /tour -->"
     return f"<!-- tour {name} -->\n```text\n$ {shown}\n\n{done.stdout.rstrip()}\n```\n<!-- /tour -->"
 
 

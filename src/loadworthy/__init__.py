@@ -36,15 +36,19 @@ if TYPE_CHECKING:
         UsageError,
     )
     from loadworthy.explanation import Explanation, explain
-    from loadworthy.needs import NEEDS, TransistorNeed
+    from loadworthy.needs import NEEDS, ConnectorNeed, DiodeNeed, FuseNeed, HeatsinkNeed, TransistorNeed, WireNeed
     from loadworthy.selection import Selection, choose
 
 __all__ = [
     "NEEDS",
     "Catalog",
     "CatalogError",
+    "ConnectorNeed",
+    "DiodeNeed",
     "Explanation",
     "FamilyError",
+    "FuseNeed",
+    "HeatsinkNeed",
     "IntakeReport",
     "LoadworthyError",
     "QuantityError",
@@ -53,6 +57,7 @@ __all__ = [
     "TransistorNeed",
     "UnreadableFile",
     "UsageError",
+    "WireNeed",
     "choose",
     "explain",
     "intake",
@@ -61,10 +66,15 @@ __all__ = [
 _HOMES = {
     "NEEDS": "loadworthy.needs",
     "Catalog": "loadworthy.catalog.store",
+    "ConnectorNeed": "loadworthy.needs",
+    "DiodeNeed": "loadworthy.needs",
     "Explanation": "loadworthy.explanation",
+    "FuseNeed": "loadworthy.needs",
+    "HeatsinkNeed": "loadworthy.needs",
     "IntakeReport": "loadworthy.catalog.reports",
     "Selection": "loadworthy.selection",
     "TransistorNeed": "loadworthy.needs",
+    "WireNeed": "loadworthy.needs",
     "choose": "loadworthy.selection",
     "explain": "loadworthy.explanation",
     "intake": "loadworthy.catalog.intake",

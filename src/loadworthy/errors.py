@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 __all__ = [
+    "BoardError",
     "CatalogError",
     "FamilyError",
     "LoadworthyError",
+    "OrderError",
     "QuantityError",
     "RecipeError",
     "UnreadableFile",
@@ -60,3 +62,34 @@ class FamilyError(LoadworthyError):
 
 class RecipeError(LoadworthyError):
     """A recipe file is not sound, or does not fit the table."""
+
+
+class _FileError(LoadworthyError):
+    """Something that a user wrote is not sound, perhaps in several places.
+
+    Parameters
+    ----------
+    message, where, way_out
+        As of every error.
+    problems
+        One error for each thing that is wrong, where there are several.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        where: str | None = None,
+        way_out: str | None = None,
+        problems: tuple[LoadworthyError, ...] = (),
+    ) -> None:
+        super().__init__(message, where=where, way_out=way_out)
+        self.problems = problems
+
+
+class BoardError(_FileError):
+    """A board file is not sound."""
+
+
+class OrderError(_FileError):
+    """An order file is not sound, or asks for what the catalogue does not hold."""

@@ -27,7 +27,7 @@ class CriterionLine:
     """One criterion: what the part has, what it needs, by how much, and where the limit comes from.
 
     ``margin`` is the distance to the limit in the criterion's unit, negative where it is missed; None where
-    nothing numeric is compared or a side is not known.
+    nothing numeric is compared, a side is not known, or the part must be neither more nor less.
     """
 
     name: str
@@ -238,7 +238,7 @@ def _listed(connection: Connection, part_key: str, family: str) -> tuple[dict[st
 
 
 def _margin(criterion: Criterion, value: float | str | None, limit: float | str | None) -> float | None:
-    if not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
+    if not criterion.sense or not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
         return None
     return value - limit if criterion.sense == "at least" else limit - value
 

@@ -15,6 +15,7 @@ import numpy as np
 from entries import entries
 from greenhouse import greenhouse_truth, write_greenhouse
 from layout import to_offers_table, to_parts_table
+from path_parts import write_path_lists
 from population import blocks, make_catalog
 from styles import STYLES, in_the_words_of
 from writers import WRITERS, write_bulk
@@ -28,6 +29,7 @@ __all__ = [
     "write_bulk",
     "write_greenhouse",
     "write_list",
+    "write_path_lists",
 ]
 
 
@@ -52,6 +54,7 @@ def _main() -> None:
     told = parser.parse_args()
     if told.greenhouse:
         write_greenhouse(told.greenhouse)
+        write_path_lists(told.greenhouse)
     elif told.rows and told.output:
         write_list(told.rows, told.seed, told.style, told.output)
     else:

@@ -21,6 +21,8 @@ from styles import STYLES
 
 __all__ = [
     "WRITERS",
+    "WRITTEN",
+    "timeless",
     "write_bulk",
     "write_english",
     "write_german",
@@ -33,7 +35,8 @@ _REPEAT_HEADING_AFTER = 25
 _NO_PROGRAM = (
     b'<Properties xmlns="http://schemas.openxmlformats.org/officeDocument/2006/extended-properties"></Properties>'
 )
-_WRITTEN = datetime(2026, 11, 2, 8, 0)
+#: When the lists say that they were written.
+WRITTEN = datetime(2026, 11, 2, 8, 0)
 
 
 def _cells(rows: Sequence[Entry], columns: Sequence[Column]) -> list[list[Any]]:
@@ -90,7 +93,7 @@ def write_pipes(rows: Sequence[Entry], path: Path) -> None:
     path.write_bytes("".join(line + "\n" for line in lines).encode("utf-8"))
 
 
-def _without_the_hour(workbook: bytes) -> bytes:
+def timeless(workbook: bytes) -> bytes:
     """Pack a workbook anew, uncompressed and with fixed dates, so that the same cells give the same bytes."""
     out = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(workbook)) as before, zipfile.ZipFile(out, "w") as after:
@@ -99,10 +102,10 @@ def _without_the_hour(workbook: bytes) -> bytes:
             if member.filename == "docProps/core.xml":
                 start, end = (content.index(tag) for tag in (b"<dcterms:modified", b"</dcterms:modified>"))
                 start = content.index(b">", start) + 1
-                content = content[:start] + f"{_WRITTEN:%Y-%m-%dT%H:%M:%SZ}".encode() + content[end:]
+                content = content[:start] + f"{WRITTEN:%Y-%m-%dT%H:%M:%SZ}".encode() + content[end:]
             elif member.filename == "docProps/app.xml":  # names the library and its version
                 content = _NO_PROGRAM
-            after.writestr(zipfile.ZipInfo(member.filename, _WRITTEN.timetuple()[:6]), content)
+            after.writestr(zipfile.ZipInfo(member.filename, WRITTEN.timetuple()[:6]), content)
     return out.getvalue()
 
 
@@ -111,7 +114,7 @@ def write_workbook(rows: Sequence[Entry], path: Path) -> None:
     columns = STYLES["workbook"].columns
     workbook = openpyxl.Workbook()
     workbook.properties.creator = "Tidemill Trade Counter"
-    workbook.properties.created = _WRITTEN
+    workbook.properties.created = WRITTEN
     front = workbook.active
     front.title = "Read first"
     for line in (
@@ -131,7 +134,7 @@ def write_workbook(rows: Sequence[Entry], path: Path) -> None:
         carriage.append(cells)
     kept = io.BytesIO()
     workbook.save(kept)
-    path.write_bytes(_without_the_hour(kept.getvalue()))
+    path.write_bytes(timeless(kept.getvalue()))
 
 
 WRITERS: dict[str, Callable[[Sequence[Entry], Path], None]] = {

@@ -12,6 +12,7 @@ from typing import TypeAlias
 import pytest
 from click.testing import Result
 
+from loadworthy.catalog import families
 from loadworthy.catalog.store import Catalog
 
 Call: TypeAlias = Callable[..., Result]
@@ -36,11 +37,14 @@ def test_the_summary_names_families_lists_and_completeness(greenhouse: Call, lis
 
 def test_the_counts_are_the_same_in_every_format(greenhouse: Call) -> None:
     """Parts and offers in the table, in JSON and in CSV."""
-    (family,) = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
-    (row,) = csv.DictReader(io.StringIO(greenhouse("catalog", "--format", "csv").stdout))
-    assert (row["parts"], row["offers"]) == (str(family["parts"]), str(family["offers"]))
-    line = next(line for line in greenhouse("catalog").stdout.splitlines() if line.startswith("transistor"))
-    assert line.split()[1:] == [row["parts"], row["offers"]]
+    families = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
+    rows = list(csv.DictReader(io.StringIO(greenhouse("catalog", "--format", "csv").stdout)))
+    lines = [line.split() for line in greenhouse("catalog").stdout.splitlines()]
+    assert [family["family"] for family in families] == [row["family"] for row in rows]
+    assert {"connector", "fuse", "transistor"} < {row["family"] for row in rows}
+    for family, row in zip(families, rows, strict=True):
+        assert (row["parts"], row["offers"]) == (str(family["parts"]), str(family["offers"]))
+        assert [row["family"], row["parts"], row["offers"]] in lines
 
 
 def test_refused_cells_name_list_row_column_text_and_reason(greenhouse: Call) -> None:
@@ -52,12 +56,17 @@ def test_refused_cells_name_list_row_column_text_and_reason(greenhouse: Call) ->
     assert all(" ".join(row["text"].split()) in text for row in rows)
 
 
-def test_parts_come_out_whole(greenhouse: Call) -> None:
-    """As many lines as parts, SI figures that read back as numbers."""
-    (family,) = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
-    rows = list(csv.DictReader(io.StringIO(greenhouse("catalog", "--parts", "transistor", "--format", "csv").stdout)))
-    assert len(rows) == family["parts"]
-    assert all(5 <= float(row["vds_v"]) <= 3000 for row in rows if row["vds_v"])
+@pytest.mark.parametrize(("family", "figure"), [("transistor", "vds_v"), ("connector", "pitch_m"), ("fuse", "trip_a")])
+def test_parts_come_out_whole(family: str, figure: str, greenhouse: Call) -> None:
+    """As many lines as parts, SI figures that read back as numbers, within what the family's description allows."""
+    held = json.loads(greenhouse("catalog", "--format", "json").stdout)["families"]
+    rows = list(csv.DictReader(io.StringIO(greenhouse("catalog", "--parts", family, "--format", "csv").stdout)))
+    assert len(rows) == next(one["parts"] for one in held if one["family"] == family)
+    figures = families.load(family).figures
+    low, high = next(one.plausible for one in figures if figure in {kept.column for kept in one.store})
+    given = [float(row[figure]) for row in rows if row[figure]]
+    assert given
+    assert all(low <= value <= high for value in given)
 
 
 def test_an_unknown_family_is_wrong_use(greenhouse: Call) -> None:

@@ -44,7 +44,10 @@ def test_the_demo_tells_the_whole_story(
     assert result.exit_code == 0, result.stderr
     assert str(question["title"]) in result.stdout
     assert all(path.name in result.stdout for path in lists)
-    parts = ("parts fit", "What stopped the rest", "One step short", "The arithmetic", "Mind:", "Try next:")
+    parts = (
+        "Every link as it is", "What is done about it", "With that in place", "Now the weakest", "When something fails",
+        "parts fit", "What stopped the rest", "One step short", "The arithmetic", "Mind:", "Try next:",
+    )  # fmt: skip
     assert all(part in result.stdout for part in parts)
     assert "fuse" in result.stdout
     assert max(map(cell_len, result.stdout.splitlines())) <= 80
@@ -64,7 +67,9 @@ def test_the_demo_leaves_nothing_behind(fresh: Call, tmp_path: Path, monkeypatch
 def test_into_keeps_catalogue_and_results(kept: tuple[Path, Result]) -> None:
     """The ranked parts as CSV, the whole choice as JSON, and the catalogue they came from."""
     folder, _ = kept
-    assert {path.name for path in folder.iterdir()} >= {"greenhouse.duckdb", "ranked.csv", "choice.json"}
+    assert {path.name for path in folder.iterdir()} >= {
+        "audit.json", "board.toml", "choice.json", "greenhouse.duckdb", "ranked.csv",
+    }  # fmt: skip
     choice = json.loads((folder / "choice.json").read_text(encoding="utf-8"))
     rows = list(csv.DictReader(io.StringIO((folder / "ranked.csv").read_text(encoding="utf-8"))))
     assert choice["ranked"]
@@ -81,7 +86,8 @@ def test_the_commands_it_names_work(fresh: Call, kept: tuple[Path, Result]) -> N
         words = shlex.split(call)[1:]
         place = [] if "--catalog" in words else ["--catalog", folder / "greenhouse.duckdb"]
         answer = fresh(*words, *place)
-        assert answer.exit_code == 0, (call, answer.stderr)
+        assert answer.exit_code in (0, 1), (call, answer.stderr)  # 1: nothing fits, or something falls short
+        assert answer.stdout
 
 
 def test_into_a_file_is_wrong_use(fresh: Call, tmp_path: Path) -> None:

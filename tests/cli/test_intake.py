@@ -38,7 +38,7 @@ def test_each_list_gets_one_line(fresh: Call, lists: list[Path]) -> None:
     result = fresh("intake", *lists)
     assert result.exit_code == 0
     named = [line.split()[0] for line in result.stdout.splitlines() if line.split()[:1] and "." in line.split()[0]]
-    assert named[: len(lists)] == [path.name for path in lists]
+    assert list(dict.fromkeys(named))[: len(lists)] == [path.name for path in lists]  # a workbook has a line a sheet
 
 
 def test_the_counts_of_every_list_close(fresh: Call, lists: list[Path]) -> None:

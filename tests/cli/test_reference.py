@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shlex
 import subprocess
 import sys
@@ -12,10 +11,11 @@ import click
 import pytest
 
 from loadworthy.cli import main
-from loadworthy.cli.reference import BEGIN, END, commands, reference, spliced
+from loadworthy.cli.reference import MADE, commands, families_table, reference, spliced
 from loadworthy.errors import UsageError
 
 _ALL = dict(commands())
+_MARKED = "".join(f"<!-- {name} -->\nstale words\n<!-- /{name} -->\n" for name in MADE)
 _README = Path(__file__).parents[2] / "README.md"
 
 
@@ -69,7 +69,7 @@ def test_the_reference_names_every_command_and_option() -> None:
 
 def test_the_reference_is_put_between_the_markers_and_only_there() -> None:
     """What stands around the markers stays, and doing it twice changes nothing."""
-    once = spliced(f"before\n{BEGIN}\nstale words\n{END}\nafter\n")
+    once = spliced(f"before\n{_MARKED}after\n")
     assert once.startswith("before\n")
     assert once.endswith("\nafter\n")
     assert "stale words" not in once
@@ -78,17 +78,20 @@ def test_the_reference_is_put_between_the_markers_and_only_there() -> None:
 
 def test_a_text_without_markers_is_refused() -> None:
     """Better than a README that silently goes stale."""
-    with pytest.raises(UsageError, match=re.escape(BEGIN)):
+    with pytest.raises(UsageError, match="<!-- families -->"):
         spliced("nothing here")
 
 
 def test_write_puts_it_into_the_file_that_is_named(tmp_path: Path) -> None:
     """Run as a program, as the way out of the next test says."""
     readme = tmp_path / "README.md"
-    readme.write_text(f"# Top\n{BEGIN}\n{END}\n", encoding="utf-8")
+    readme.write_text(f"# Top\n{_MARKED}", encoding="utf-8")
     command = [sys.executable, "-m", "loadworthy.cli.reference", "--write", str(readme)]
     subprocess.run(command, check=True)  # noqa: S603
-    assert readme.read_text(encoding="utf-8") == f"# Top\n{BEGIN}\n\n{reference()}\n{END}\n"
+    text = readme.read_text(encoding="utf-8")
+    assert text == spliced(f"# Top\n{_MARKED}")
+    assert reference() in text
+    assert families_table() in text
 
 
 def test_the_readme_says_what_the_commands_say() -> None:

@@ -52,7 +52,7 @@ def test_lists_that_differ_are_told_below_the_table() -> None:
         "offers": [],
     }
     text = choice_text(_choice(ranked=[part]), titles={}, headings={}, width=80)
-    assert "a  lists differ in VDS; the worse counts" in text
+    assert "a  lists differ in VDS; the worse figure counts, else the first list" in text
 
 
 def test_unknowns_are_counted_beside_what_was_stopped() -> None:

@@ -187,7 +187,8 @@ def _joined(rule: str, sources: Sequence[str]) -> str:
     """Put the points of a curve together that stand in several columns, the coldest first."""
     if len(sources) < 2:
         return _fold(rule, sources)
-    return f"list_sort(list_concat({', '.join(sources)}))"
+    every = f"list_sort(list_concat({', '.join(sources)}))"
+    return f"CASE WHEN len({every}) > 0 THEN {every} END"
 
 
 def headings_condition(layout: Layout) -> tuple[str, dict[str, Any]]:
@@ -211,7 +212,7 @@ def _joins(lookups: Sequence[Lookup]) -> str:
 
 def _accepted(family: Family, lookups: Sequence[Lookup]) -> str:
     """A row is a part where at least one of its figures could be read."""
-    names = {figure.name for figure in family.figures} - {"channel"}
+    names = {figure.name for figure in family.figures if figure.kind == "number"}
     found = [
         f"({lookup.named('t0')} IS NOT NULL AND {lookup.named('problem')} IS NULL)"
         for lookup in lookups

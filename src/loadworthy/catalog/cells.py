@@ -35,7 +35,11 @@ _DOUBTFUL = re.compile(r"(?<![\d.,])[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
 #: Marks behind a cell that point to a note: ``12 *``, ``14 1)``, ``8 [2]``.
 _FOOTNOTE = re.compile(r"(?:\s*[*†‡]+|\s+\d\)|(?:(?<=\d)|\s)[¹²³⁴-⁹]\)|\s*\[\d\])+\s*$")
 _OWN_SYMBOL = re.compile(r"\s*(?P<name>[A-Za-zθΘ][A-Za-zθΘ()_.\-]{0,13})\s*[=:]?\s*(?=[-+±≤≥<>–−]?\s?[\d.])")
+#: Volts that alternate, where a figure keeps them apart from steady ones.
+_ALTERNATING = re.compile(r"V\s?(?:AC|ac|~)(?![A-Za-z])")
 _ROOM_DEGC = 30.0
+#: One length in mm and in inches, each rounded: 5.00 mm (0.197 in).
+_ROUNDED = 5e-3
 
 
 class Reading(NamedTuple):
@@ -80,6 +84,7 @@ def read_cell(
     degc: float | None = None,
     place: str | None = None,
     flow: float | None = None,
+    amps: float | None = None,
     marks_settled: bool = True,
 ) -> tuple[Reading, ...] | Refused | None:
     """Read one cell of a column.
@@ -92,7 +97,7 @@ def read_cell(
         What the column holds.
     decimal
         The decimal mark of the file.
-    unit, statistic, gate_v, degc, place, flow
+    unit, statistic, gate_v, degc, place, flow, amps
         What the heading says and the cell need not repeat. ``statistic`` may be ``"typ/max"`` where the
         heading announces several values in that order. The cell's own word wins.
 
@@ -146,6 +151,7 @@ def read_cell(
                 degc=degc if reading.degc is None else reading.degc,
                 place=place if reading.place is None else reading.place,
                 flow=flow if reading.flow is None else reading.flow,
+                amps=amps if reading.amps is None else reading.amps,
             )
             for reading in readings
         )
@@ -156,9 +162,11 @@ def read_cell(
 
 
 def _written(text: str, figure: Figure, decimal: DecimalMark, unit: str | None) -> str:
-    """Write gauges as areas, and leave out nouns that only repeat what is counted: ``12-way`` is 12."""
+    """Write gauges as areas, set "AC" apart from its volts, and leave out nouns: ``12-way`` is 12."""
     if figure.unit == "m2":
         return gauges_as_areas(text, decimal=decimal, bare=unit in GAUGES)
+    if "ac" in figure.places:
+        text = _ALTERNATING.sub("V ac", text)
     return _nouns(figure).sub("", text) if figure.nouns else text
 
 
@@ -290,7 +298,8 @@ def _with_statistics(values: list[Value], statistic: str | None) -> list[Value]:
 def _check(readings: tuple[Reading, ...], figure: Figure) -> None:
     for reading in readings:
         _check_plausible(reading, figure)
-    if figure.single and len({reading.value for reading in readings}) > 1:
+    values = [reading.value for reading in readings]
+    if figure.single and max(values) - min(values) > _ROUNDED * max(map(abs, values)):
         raise CellRefusal(f"it gives several values; a part has one {figure.title}")
 
 
@@ -310,16 +319,24 @@ def _read_choice(text: str, figure: Figure) -> tuple[Reading, ...] | Refused:
     cell = re.sub(r"[^\w+]+", " ", tidy(text)).strip().casefold()
     barred = next((reason for word, reason in figure.barred.items() if word in cell.split()), None)
     if barred:
-        return Refused(barred)
-    found = {
-        index
-        for index, spellings in enumerate(figure.choices.values())
-        if any(re.search(rf"(?<!\w){re.escape(spelling)}(?!\w)", cell) for spelling in spellings)
-    }
+        if figure.barred_as is None:
+            return Refused(barred)
+        return (Reading(float(list(figure.choices).index(figure.barred_as))),)
+    # A longer spelling says more than one within it: "fine stranded" is not stranded as well.
+    pattern, kinds_of = _spellings(figure)
+    found = {kinds_of[match.group()] for match in pattern.finditer(cell)}
     if len(found) == 1:
         return (Reading(float(found.pop())),)
     kinds = ", ".join(figure.choices)
     return Refused(f"it names {'more than one' if found else 'none'} of the kinds of {figure.title} ({kinds})")
+
+
+@cache
+def _spellings(figure: Figure) -> tuple[re.Pattern[str], dict[str, int]]:
+    """Return what finds the spellings of a figure's kinds, the longest first, and the place of each one's kind."""
+    kinds_of = {spelling: index for index, every in enumerate(figure.choices.values()) for spelling in every}
+    longest_first = sorted(kinds_of, key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)"), kinds_of
 
 
 def hot(reading: Reading) -> bool:

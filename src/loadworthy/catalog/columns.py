@@ -33,6 +33,7 @@ class ColumnReading:
     degc: float | None = None
     place: str | None = None
     flow: float | None = None
+    amps: float | None = None
     price_quantity: int | None = None
     per: int = 1
     gates: tuple[float, ...] = ()
@@ -58,6 +59,8 @@ class ColumnReading:
             said.append(self.place)
         if self.flow is not None:
             said.append(f"air at {show(self.flow, 'm/s')}")
+        if self.amps is not None:
+            said.append(f"at {show(self.amps, 'A')}")
         if self.price_quantity is not None:
             said.append(f"from {self.price_quantity} up")
         if self.quantity_column is not None:
@@ -111,6 +114,7 @@ def column_of(position: int, heading: str, reading: HeadingReading, family: Fami
         degc=reading.degc,
         place=reading.place,
         flow=reading.flow,
+        amps=reading.amps,
         price_quantity=reading.price_quantity,
         per=reading.per,
         certainty="sure" if reading.certain else "guessed",

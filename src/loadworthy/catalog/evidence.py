@@ -155,7 +155,7 @@ def _with_choices(
 ) -> list[ColumnReading]:
     """Find a column that names the kind (the channel) in all its cells, where no heading does."""
     for figure in family.figures:
-        if figure.kind != "choice" or any(column.reads == figure.name for column in columns):
+        if figure.kind != "choice" or figure.named_only or any(column.reads == figure.name for column in columns):
             continue
         for index, column in enumerate(columns):
             if column.reads != "nothing":

@@ -78,16 +78,20 @@ class Figure:
     weak: tuple[str, ...]
     choices: Mapping[str, tuple[str, ...]]
     barred: Mapping[str, str]
+    barred_as: str | None
+    pulsed: bool
     store: tuple[Kept, ...]
     levels: Levels | None
     curve: str | None
     nouns: tuple[str, ...]
     single: bool
+    named_only: bool
     gated: bool
     gates: bool
     may_gate: bool
     may_be_index: bool
     own_condition: str | None
+    condition: str | None
     better_named: str | None
     part_of: str | None
     negative: Negative | None
@@ -180,6 +184,8 @@ def _figure(table: Mapping[str, Any]) -> Figure:
         phrases=_phrases(table),
         weak=tuple(table.get("weak", ())),
         barred=table.get("barred", {}),
+        barred_as=table.get("barred_as"),
+        pulsed=bool(table.get("pulsed", False)),
         choices={key: tuple(values) for key, values in table.get("choices", {}).items()},
         store=tuple(
             Kept(
@@ -195,11 +201,13 @@ def _figure(table: Mapping[str, Any]) -> Figure:
         curve=table.get("curve"),
         nouns=tuple(table.get("nouns", ())),
         single=bool(table.get("single", False)),
+        named_only=bool(table.get("named_only", False)),
         gated=bool(table.get("gated", False)),
         gates=bool(table.get("gates", False)),
         may_gate=bool(table.get("may_gate", False)),
         may_be_index=bool(table.get("may_be_index", False)),
         own_condition=table.get("own_condition"),
+        condition=table.get("condition"),
         better_named=table.get("better_named"),
         part_of=table.get("part_of"),
         negative=Negative(**table["negative"]) if "negative" in table else None,

@@ -36,6 +36,14 @@ class Value:
     amps: float | None = None
     board: str | None = None
     flow: float | None = None
+    #: The lower end of the range that this value is the upper end of.
+    ends: Value | None = None
+
+    def put(self, place: str) -> None:
+        """Say where it holds; a range holds there with both its ends."""
+        self.place = place
+        if self.ends is not None and self.ends.place is None:
+            self.ends.place = place
 
 
 @dataclass(slots=True)
@@ -117,7 +125,18 @@ class Grammar:
             return False
         if self.values[-1].known and token.text.isdigit() and len(token.text) == 1:
             return True
+        if self._opens_range():
+            return False
         raise CellRefusal(f"{token.text!r} in brackets has no unit: it may be another value or a note")
+
+    def _opens_range(self) -> bool:
+        """Is this the lower end of a range whose upper end has the unit: "(4.4-5.3 lbf·in)"?"""
+        after = self.tokens[self.at + 1 : self.at + 3]
+        return (
+            len(after) == 2
+            and (after[0].kind, after[0].meaning) == ("mark", "range")
+            and (after[1].kind, after[1].dimension) == ("number", self.figure.unit)
+        )
 
     def _value(self, token: Token) -> None:
         if not self.leads and (self.gates or self.temperatures or self.currents):
@@ -131,9 +150,10 @@ class Grammar:
             before = self.values[-1]
             before.statistic = before.statistic or "min"
             value.statistic = "max"
+            value.place, value.ends = before.place, before
             self.in_range = False
         value.statistic, self.statistic = self.statistic or value.statistic, None
-        value.place, self.place = self.place, None
+        value.place, self.place = self.place or value.place, None
         self.values.append(value)
         self.run.append(value)
         self.segment_has_value = True
@@ -198,11 +218,11 @@ class Grammar:
             return
         last = self.values[-1] if self.values else None
         if last and self.segment_has_value and last.place is None:
-            last.place = token.meaning
+            last.put(token.meaning)
         elif self._own_ahead(in_segment=True):
             self.place = token.meaning
         elif last and last.place is None:
-            last.place = token.meaning
+            last.put(token.meaning)
 
     def _at(self, token: Token) -> None:
         del token

@@ -49,6 +49,7 @@ class HeadingReading:
     degc: float | None = None
     place: str | None = None
     flow: float | None = None
+    amps: float | None = None
     price_quantity: int | None = None
     per: int = 1
     certain: bool = True
@@ -71,9 +72,10 @@ class _Parts:
     gates: list[float] = field(default_factory=list)
     degc: float | None = None
     flow: float | None = None
+    amps: float | None = None
     numbers: list[float] = field(default_factory=list)
     measured: set[str] = field(default_factory=set)
-    gate_named: bool = False
+    named: str | None = None
 
 
 def _compact(text: str) -> str:
@@ -116,6 +118,7 @@ def _with_case(text: str) -> str:
 
 def _prepared(text: str) -> str:
     text = tidy(text).replace("_", " ").replace("–", "-").replace("—", "-")
+    text = re.sub(r"(?<=V)AC\b", " AC", text)
     text = re.sub(r"\b(\d+)v(\d*)\b", r"\1V\2", text)  # snake_case_headings write 4v5 and 100c
     text = re.sub(r"(?<=\d)c\b", "°C", text)
     text = re.sub(r"\b(tc|ta|tj)(\d{2,3})\b", r"\1 \2°C", text, flags=re.IGNORECASE)
@@ -172,8 +175,8 @@ def _split(text: str) -> _Parts:
         if token.kind == "at" or token.text == "@":
             at_mode = True
         elif token.kind == "symbol" and _is_condition(token, following, tokens[index - 1] if index else None, at_mode):
-            parts.gate_named = parts.gate_named or token.meaning == "gate"
-        elif token.kind == "number":
+            parts.named = "gate" if "gate" in (parts.named, token.meaning) else parts.named or token.meaning
+        elif token.kind == "number" and not _is_symbol(token):
             before = tokens[index - 1] if index else None
             if before and before.kind == "place" and token.dimension is None and 20 <= token.value <= 200:
                 parts.degc = token.value  # id_tc100
@@ -186,6 +189,11 @@ def _split(text: str) -> _Parts:
             at_mode = at_mode and token.kind in ("place", "statistic")
             parts.names += [_Name(_short(word), token) for word in re.split(r"[^\wθϑ]+", token.text.casefold()) if word]
     return parts
+
+
+def _is_symbol(token: Token) -> bool:
+    """R1 and R20 are values in a cell and letter symbols in a heading."""
+    return token.meaning == "code" and token.text[:1].isalpha()
 
 
 def _stands_alone(token: Token, index: int, tokens: list[Token]) -> bool:
@@ -215,6 +223,8 @@ def _condition(token: Token, parts: _Parts) -> None:
         parts.degc = token.value
     elif token.dimension == "m/s":
         parts.flow = token.value
+    elif token.dimension == "A":
+        parts.amps = token.value
     elif token.dimension is None:
         parts.numbers.append(token.value)
 
@@ -308,6 +318,8 @@ def _choose(names: list[_Name], unit: str | None, family: Family) -> tuple[str |
         name
         for name, (other, where) in ranked[1:]
         if (other * 10 >= score * 9 and not where < places) or (where.isdisjoint(places) and other * 4 >= score)
+        # What other families only describe a part by, this one may choose by: weight, series.
+        if not (name == "description" and where == places)
     ]
     if rivals:
         return figure, places, False, f"it could also be {', '.join(rivals)}"
@@ -388,8 +400,8 @@ def _read(text: str, family: Family) -> HeadingReading:
     if not statistics:
         statistics = _glued_statistic(parts.names)
     place = next((token.meaning for token in spare if token.kind == "place"), None)
-    if figure is None and parts.gate_named:
-        figure, certain, why = family.gate_figure, True, ""
+    if figure is None:
+        figure, certain, why = _unnamed(parts, family) or (None, certain, why)
     unit = parts.unit
     if figure is None and currency_of(text) and not parts.names[2:]:
         figure, certain, why = "price", False, "it names a currency and nothing else"
@@ -427,9 +439,29 @@ def _read(text: str, family: Family) -> HeadingReading:
         degc=parts.degc,
         place=place,
         flow=parts.flow,
+        amps=parts.amps,
         certain=certain,
         why=why,
     )
+
+
+def _unnamed(parts: _Parts, family: Family) -> tuple[str | None, bool, str] | None:
+    """Read a heading that names no figure, but a condition that another column's figure is given at, or a size."""
+    if parts.named == "gate":
+        return family.gate_figure, True, ""
+    condition = next((one.name for one in family.figures if parts.named and one.condition == parts.named), None)
+    if condition is not None:
+        return condition, True, ""
+    soft = all(name.token.kind in ("statistic", "place") for name in parts.names)
+    if parts.unit and soft and dimension_of(parts.unit, ("m2",)):
+        return _only_area(family), False, "it names a size of wire and nothing else"
+    return None
+
+
+def _only_area(family: Family) -> str | None:
+    """Return the one figure of the family that is a cross-section."""
+    sizes = [figure.name for figure in family.figures if figure.unit == "m2" and figure.kind == "number"]
+    return sizes[0] if len(sizes) == 1 else None
 
 
 def _glued_statistic(names: list[_Name]) -> list[str]:

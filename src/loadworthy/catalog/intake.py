@@ -172,7 +172,7 @@ def _look_at(source: Source, asked: _Asked) -> Work:
     recipe, file = asked.recipe, source.path
     try:
         layout = lay_out(
-            source.head, family=asked.family or recipe.family, file=file.name, heading_rows=recipe.heading_rows
+            source.head, family=asked.family or recipe.told_family, file=file.name, heading_rows=recipe.heading_rows
         )
     except RecipeError as error:
         raise RecipeError(error.message, where=f"{recipe.file}, {error.where}", way_out=error.way_out) from error

@@ -58,7 +58,7 @@ def _is_small(cell: str) -> bool:
     return kinds <= {"unit", "at", "symbol", "statistic", "place", "mark", "number"} and "unit" in kinds
 
 
-def _stacked(rows: Sequence[Record], width: int) -> tuple[str, ...]:
+def _stacked(rows: Sequence[Record], width: int, family: Family) -> tuple[str, ...]:
     """Join heading rows column by column; a blank above a filled cell takes the heading to its left."""
     columns: list[list[str]] = [[] for _ in range(width)]
     for number, row in enumerate(rows):
@@ -71,7 +71,7 @@ def _stacked(rows: Sequence[Record], width: int) -> tuple[str, ...]:
             )
             if cell:
                 left = cell
-            elif below and number < len(rows) - 1 and left and not _names_itself(rows[number + 1 :], index):
+            elif below and number < len(rows) - 1 and left and not _names_itself(rows[number + 1 :], index, family):
                 cell = left
             else:
                 left = left if below else ""
@@ -80,14 +80,13 @@ def _stacked(rows: Sequence[Record], width: int) -> tuple[str, ...]:
     return tuple("\n".join(cells) for cells in columns)
 
 
-def _names_itself(rows: Sequence[Record], index: int) -> bool:
+def _names_itself(rows: Sequence[Record], index: int, family: Family) -> bool:
     """Does a lower heading row name a figure in this column, so that it needs no group heading?"""
     return any(
         index < len(row)
         and row[index].strip()
         and read_heading(row[index], family).reads not in (None, family.gate_figure, "price")
         for row in rows
-        for family in (families.load(name) for name in families.names())
     )
 
 
@@ -113,7 +112,7 @@ def _score(readings: Sequence[HeadingReading], headings: Sequence[str]) -> float
 
 def _block(head: Sequence[Record], start: int, end: int, family: Family) -> _Block:
     rows = head[start:end]
-    headings = _stacked(rows, max(len(row) for row in rows))
+    headings = _stacked(rows, max(len(row) for row in rows), family)
     readings = tuple(read_heading(heading, family) for heading in headings)
     return _Block(start, end, headings, readings, _score(readings, headings) - 0.02 * (end - start))
 
@@ -139,28 +138,28 @@ def _blocks(head: Sequence[Record], family: Family) -> Iterator[_Block]:
             rows = searched[start:end]
             if not any(cell.strip() for cell in rows[-1]):
                 continue
-            if end - start > 1 and not all(_continues(rows, place) for place in range(1, len(rows))):
+            if end - start > 1 and not all(_continues(rows, place, family) for place in range(1, len(rows))):
                 break
             yield _block(head, start, end, family)
 
 
-def _continues(rows: Sequence[Record], place: int) -> bool:
+def _continues(rows: Sequence[Record], place: int, family: Family) -> bool:
     """Does a row go on with the heading above it? A blank one does, between two of them."""
     if not any(cell.strip() for cell in rows[place]):
         return True
-    if not all(_is_small(cell) or _speaks(cell) or not re.search(r"\d", cell) for cell in rows[0]):
+    if not all(_is_small(cell) or _speaks(cell, family) or not re.search(r"\d", cell) for cell in rows[0]):
         return False  # what stands above is no heading, but a part
-    names = next((row for row in rows[:place] if _speaks_enough(row)), None)
+    names = next((row for row in rows[:place] if _speaks_enough(row, family)), None)
     if names is None:
-        return _speaks_enough(rows[place])  # units or groups may stand above the names
-    return _may_continue(rows[place], names, rows[:place])
+        return _speaks_enough(rows[place], family)  # units or groups may stand above the names
+    return _may_continue(rows[place], names, rows[:place], family)
 
 
-def _speaks_enough(row: Record) -> bool:
-    return sum(_speaks(cell) for cell in row) > 2
+def _speaks_enough(row: Record, family: Family) -> bool:
+    return sum(_speaks(cell, family) for cell in row) > 2
 
 
-def _may_continue(row: Record, names: Record, above: Sequence[Record]) -> bool:
+def _may_continue(row: Record, names: Record, above: Sequence[Record], family: Family) -> bool:
     """Can this record belong to the heading above it?
 
     It stands under the name of the part number and says nothing there; what it says elsewhere is a unit, a
@@ -169,41 +168,36 @@ def _may_continue(row: Record, names: Record, above: Sequence[Record]) -> bool:
     cells = [(index, cell.strip()) for index, cell in enumerate(row) if cell.strip(" -–—")]
     if not cells or row in above:
         return False
-    named = {index for index, cell in enumerate(names) if _names_part(cell)}
+    named = {index for index, cell in enumerate(names) if _names_part(cell, family)}
     if any(index in named for index, _ in cells):
         return False
-    small = [_is_small(cell) or _speaks(cell) for _, cell in cells]
-    numbers = [bool(_LEVEL.fullmatch(cell)) and _under_group(index, above) for index, cell in cells]
+    small = [_is_small(cell) or _speaks(cell, family) for _, cell in cells]
+    numbers = [_is_level(cell) and _under_group(index, above, family) for index, cell in cells]
     return all(one or other for one, other in zip(small, numbers, strict=True)) and all(len(c) < 60 for _, c in cells)
 
 
-def _under_group(index: int, above: Sequence[Record]) -> bool:
+def _is_level(cell: str) -> bool:
+    """Is this what parts the columns of a group: a number with its unit, or a place such as UL, solid, ambient?"""
+    return bool(_LEVEL.fullmatch(cell)) or tidy(cell).lower() in families.words().place
+
+
+def _under_group(index: int, above: Sequence[Record], family: Family) -> bool:
     """Does a heading of on-resistances or prices stand over this column, or to the left of it with blanks between?"""
     for row in reversed(above):
         for place in range(min(index, len(row) - 1), -1, -1):
             if row[place].strip():
-                return any(
-                    name == "price"
-                    or family.figure(name).gated
-                    or family.figure(name).places
-                    or family.figure(name).curve
-                    for family, name in _readings(row[place])
-                )
+                name = read_heading(row[place], family).reads
+                figure = family.figure(name) if name else None
+                return figure is not None and bool(name == "price" or figure.gated or figure.places or figure.curve)
     return False
 
 
-def _readings(cell: str) -> list[tuple[Family, str]]:
-    """What a cell reads as, for each family to which it says something."""
-    every = [families.load(name) for name in families.names()]
-    return [(family, found) for family in every if (found := read_heading(cell, family).reads)]
+def _names_part(cell: str, family: Family) -> bool:
+    return read_heading(cell, family).reads in ("part_number", "order_number", "maker")
 
 
-def _names_part(cell: str) -> bool:
-    return any(name in ("part_number", "order_number", "maker") for _, name in _readings(cell))
-
-
-def _speaks(cell: str) -> bool:
-    return bool(_readings(cell))
+def _speaks(cell: str, family: Family) -> bool:
+    return read_heading(cell, family).reads is not None
 
 
 def lay_out(

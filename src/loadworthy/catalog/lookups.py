@@ -228,6 +228,7 @@ def _figure_reader(
             degc=column.degc,
             place=column.place,
             flow=column.flow,
+            amps=column.amps,
             marks_settled=marks_settled,
         )
         if readings is None or isinstance(readings, Refused):

@@ -6,6 +6,7 @@ several claims name a part they are kept beside it, and its row is put together 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import duckdb
@@ -31,16 +32,20 @@ def _merged(column: Column) -> str:
     return f"{'min' if column.worse == 'lower' else 'max'}({name})"
 
 
-def _difference(column: Column) -> str | None:
-    """The column's title where lists disagree about it."""
+def _differences(columns: Iterable[Column]) -> list[str]:
+    """The titles of figures that lists disagree about, each once however many columns it has."""
+    tests: dict[str, list[str]] = {}
+    for column in columns:
+        if column.title and column.worse != "either":
+            tests.setdefault(column.title, []).append(_apart(column))
+    return [f"CASE WHEN {' OR '.join(apart)} THEN '{title}' END" for title, apart in tests.items()]
+
+
+def _apart(column: Column) -> str:
     name = f'"{column.name}"'
-    if not column.title or column.worse == "either":
-        return None
     if column.worse == "first":
-        apart = f"min({name}) <> max({name})"
-    else:
-        apart = f"max({name}) - min({name}) > {_SAME_WITHIN} * abs(max({name}))"
-    return f"CASE WHEN {apart} THEN '{column.title}' END"
+        return f"min({name}) <> max({name})"
+    return f"max({name}) - min({name}) > {_SAME_WITHIN} * abs(max({name}))"
 
 
 def _merged_level(value: str, at: str) -> list[str]:
@@ -221,7 +226,7 @@ def _put_together(table: str, carried: list[Column], levels: list[tuple[Figure, 
     pieces = ["part_key", *(f'{_merged(column)} AS "{column.name}"' for column in carried)]
     for _, one in levels:
         pieces += [text for pair in exact_columns(one) if pair[0] in present for text in _merged_level(*pair)]
-    differences = [text for text in map(_difference, carried) if text]
+    differences = _differences(carried)
     differences += [_level_difference(figure, one, present) for figure, one in levels]
     return (
         f"SELECT {', '.join(pieces)}, CAST(NULL AS INTEGER) AS list_id, CAST(NULL AS BIGINT) AS record, "

@@ -72,6 +72,7 @@ def _why_nothing(figure: Figure, readings: Sequence[Reading]) -> str:
 
 def _kept(figure: Figure, readings: Sequence[Reading]) -> Outputs:
     found: Outputs = {}
+    readings = [_cooled(figure, reading) for reading in readings]
     if figure.curve:
         found, readings = _curve(figure, figure.curve, readings)
     for reading in sorted(readings, key=lambda one: one.statistic == "typ"):
@@ -79,6 +80,15 @@ def _kept(figure: Figure, readings: Sequence[Reading]) -> Outputs:
             if _keeps(kept, figure, reading):
                 _put(found, kept, figure, reading)
     return found
+
+
+def _cooled(figure: Figure, reading: Reading) -> Reading:
+    """Say how a sink is cooled where only the air's speed says so, or that the air is still."""
+    if reading.place is None and reading.flow and "forced" in figure.places:
+        return reading._replace(place="forced")
+    if reading.place == "ambient" and "natural" in figure.places:
+        return reading._replace(place="natural")
+    return reading
 
 
 def _curve(figure: Figure, column: str, readings: Sequence[Reading]) -> tuple[Outputs, Sequence[Reading]]:
@@ -100,7 +110,7 @@ def _keeps(kept: Kept, figure: Figure, reading: Reading) -> bool:
     if kept.statistic and kept.statistic != (reading.statistic or figure.unmarked):
         return False
     if kept.place is None:
-        return reading.place != "pulse"
+        return reading.place != "pulse" or figure.pulsed
     place = reading.place or figure.unmarked_place or ""
     return kept.place == (f"{place} hot" if hot(reading) else place)
 

@@ -45,11 +45,12 @@ _COLUMN = {
     "gate_column": int,
     "temperature": str,
     "place": str,
+    "air_speed": str,
+    "current": str,
     "quantity": int,
     "per": int,
 }
 _STATISTICS = ("min", "typ", "max")
-_PLACES = ("case", "ambient", "chip")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +82,16 @@ class Recipe:
             index = self._place(entry, number, columns)
             columns[index] = self._column(entry, number, columns[index], layout.family, len(columns))
         return replace(layout, columns=with_companions(tuple(columns), layout.family))
+
+    @property
+    def told_family(self) -> str | None:
+        """The family that it names, or the one that alone has every figure its columns read."""
+        if self.family is not None:
+            return self.family
+        read = {str(entry["reads"]) for entry in self.columns if entry.get("reads") not in (None, "nothing")}
+        read -= {column.name for column in families.words().columns}
+        able = [name for name in families.names() if read <= {one.name for one in families.load(name).figures}]
+        return able[0] if read and len(able) == 1 else None
 
     def _error(self, number: int, message: str, way_out: str) -> RecipeError:
         return RecipeError(message, where=f"{self.file}, column entry {number}", way_out=way_out)
@@ -126,8 +137,9 @@ class Recipe:
         if statistic and any(part not in _STATISTICS for part in str(statistic).split("/")):
             raise self._error(number, f"{statistic!r} is no statistic.", f"It is one of {', '.join(_STATISTICS)}.")
         place = entry.get("place", column.place)
-        if place and place not in _PLACES:
-            raise self._error(number, f"{place!r} is no place.", f"It is one of {', '.join(_PLACES)}.")
+        places = tuple(dict.fromkeys(families.words().place.values()))
+        if place and place not in places:
+            raise self._error(number, f"{place!r} is no place.", f"It is one of {', '.join(places)}.")
         return replace(
             column,
             reads=reads,
@@ -137,6 +149,8 @@ class Recipe:
             place=place,
             gate_v=self._quantity(entry, "gate_v", "V", number, column.gate_v),
             degc=self._quantity(entry, "temperature", "degC", number, column.degc),
+            flow=self._quantity(entry, "air_speed", "m/s", number, column.flow),
+            amps=self._quantity(entry, "current", "A", number, column.amps),
             gate_column=entry.get("gate_column", column.gate_column),
             price_quantity=entry.get("quantity", column.price_quantity),
             per=entry.get("per", column.per),
@@ -279,6 +293,8 @@ def _entry(column: ColumnReading) -> tomlkit.items.Table:
         ("gate_column", column.gate_column),
         ("temperature", f"{column.degc:g}degC" if column.degc is not None else None),
         ("place", column.place),
+        ("air_speed", f"{column.flow:g}m/s" if column.flow is not None else None),
+        ("current", f"{column.amps:g}A" if column.amps is not None else None),
         ("quantity", column.price_quantity),
         ("per", column.per if column.per != 1 else None),
     ):

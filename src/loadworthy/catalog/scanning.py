@@ -33,9 +33,12 @@ _AND = ("and", "und")
 #: Letter symbols of test conditions, and what a figure after one of them is.
 _SYMBOLS: Mapping[str, str] = {
     "VGS": "gate", "UGS": "gate", "VG": "gate", "VGE": "gate", "VDS": "drain", "UDS": "drain", "VDD": "drain",
-    "ID": "amps", "IDS": "amps", "IS": "amps", "TJ": "degc", "TVJ": "degc", "T": "degc", "F": "other",
+    "ID": "amps", "IDS": "amps", "IS": "amps", "IF": "amps", "TJ": "degc", "TVJ": "degc", "TL": "degc",
+    "T": "degc", "F": "other",
 }  # fmt: skip
-_SYMBOL = re.compile(r"(VGS|UGS|VGE|VG|VDS|UDS|VDD|IDS|ID|IS|TVJ|TJ|T|F)(\(\w+\))?(?![A-Za-z])\s*(=?)", re.IGNORECASE)
+_SYMBOL = re.compile(
+    r"(VGS|UGS|VGE|VG|VDS|UDS|VDD|IDS|ID|IS|IF|TVJ|TJ|TL|T|F)(\(\w+\))?(?![A-Za-z])\s*(=?)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)

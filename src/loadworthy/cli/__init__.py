@@ -18,6 +18,8 @@ _COMMANDS = {
         "Rank the parts that carry a load; say what stopped the rest.",
     ),
     "explain": ("loadworthy.cli.explain:explain", "Hold one part against a need, line by line."),
+    "audit": ("loadworthy.cli.audit:audit", "Hold a board's path against its loads, the weakest link first."),
+    "limits": ("loadworthy.cli.limits:limits", "The sum between a load and a current, with margins."),
 }
 
 

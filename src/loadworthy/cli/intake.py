@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from loadworthy.catalog import families
 from loadworthy.cli.common import catalog_place, common_options, say, talk, width, write_json, write_rows
 from loadworthy.errors import UsageError
 
@@ -32,7 +33,9 @@ Progress = Callable[[str, float], None]
       loadworthy intake tidemill-june.xlsx --recipe tidemill.toml"""
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
-@click.option("--family", metavar="NAME", help="What the parts are, such as transistor. Default: by the headings.")
+@click.option(
+    "--family", metavar="NAME", help=f"What the parts are: {', '.join(families.names())}. Default: by the headings."
+)
 @click.option("--supplier", metavar="NAME", help="Who sells them. Default: by a column or the file's name.")
 @click.option(
     "--recipe",

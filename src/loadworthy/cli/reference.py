@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from inspect import cleandoc
+from itertools import groupby
 from pathlib import Path
+from typing import Final
 
 import click
 
+from loadworthy.boards.schema import described
+from loadworthy.catalog import families
 from loadworthy.cli import main
 from loadworthy.errors import UsageError
+from loadworthy.needs import NEEDS
 
-__all__ = ["BEGIN", "END", "commands", "reference", "spliced"]
-
-BEGIN = "<!-- reference -->"
-END = "<!-- /reference -->"
+__all__ = ["MADE", "commands", "families_table", "reference", "spliced"]
 
 
 def commands(command: click.Command = main, path: str = "loadworthy") -> Iterator[tuple[str, click.Command]]:
@@ -39,11 +41,39 @@ def reference() -> str:
     return "\n".join(_section(path, command) for path, command in commands())
 
 
+def families_table() -> str:
+    """Write the table of part families in Markdown: what each is, and by what its parts are ranked."""
+    rows = [f"| `{name}` | {families.load(name).title} | {need.ranked_by} |" for name, need in NEEDS.items()]
+    return "\n".join(["| family | parts | ranked by |", "| --- | --- | --- |", *rows]) + "\n"
+
+
+def board_table() -> str:
+    """Write the tables of a board file's keys in Markdown, one a table of the file."""
+    lines: list[str] = []
+    for title, keys in groupby(described(), key=lambda row: row["table"]):
+        lines += [f"**`{title}`**", "", "| key | meaning | example |", "| --- | --- | --- |"]
+        lines += [
+            f"| `{key['key']}`{' (required)' if key['required'] else ''} | {key['meaning']} | `{key['example']}` |"
+            for key in keys
+        ]
+        lines.append("")
+    return "\n".join(lines).rstrip() + "\n"
+
+
+#: What of a text is made: its markers are ``<!-- NAME -->`` and ``<!-- /NAME -->``.
+MADE: Final[dict[str, Callable[[], str]]] = {"families": families_table, "board": board_table, "reference": reference}
+
+
 def _section(path: str, command: click.Command) -> str:
     context = click.Context(command, info_name=path)
     usage = " ".join([path, *command.collect_usage_pieces(context)])
     parts = [f"### `{path}`", _prose(command.help or ""), f"```text\n{usage}\n```"]
     given = [param for param in command.params if isinstance(param, click.Option)]
+    like = path.replace(" explain ", " choose ")
+    if like != path:  # the need is the same; to list its options twice would only hide what differs
+        known = {param.name for name, other in commands() if name == like for param in other.params}
+        given = [param for param in given if param.name not in known]
+        parts.append(f"The need is given as to `{like}`; besides:")
     options = [record for record in (param.get_help_record(context) for param in given) if record]
     if options:
         parts.append("\n".join(["| option | what it says |", "| --- | --- |", *(_row(*record) for record in options)]))
@@ -69,18 +99,21 @@ def _block(paragraph: str) -> str:
 
 
 def spliced(text: str) -> str:
-    """Put the reference between the two markers of a text.
+    """Put what is made of a text between its markers.
 
     Raises
     ------
     UsageError
-        The markers are missing, or not one of each in this order.
+        Markers are missing, or not one of each in this order.
     """
-    before, begin, rest = text.partition(BEGIN)
-    _, end, after = rest.partition(END)
-    if not begin or not end:
-        raise UsageError(f"the text has no {BEGIN} … {END}.", way_out="Put both lines where the reference belongs.")
-    return f"{before}{BEGIN}\n\n{reference()}\n{END}{after}"
+    for name, make in MADE.items():
+        first, last = f"<!-- {name} -->", f"<!-- /{name} -->"
+        before, begin, rest = text.partition(first)
+        _, end, after = rest.partition(last)
+        if not begin or not end:
+            raise UsageError(f"the text has no {first} … {last}.", way_out="Put both lines where it belongs.")
+        text = f"{before}{first}\n\n{make()}\n{last}{after}"
+    return text
 
 
 @click.command()

@@ -5,8 +5,8 @@ from __future__ import annotations
 import difflib
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import MISSING, dataclass, field
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields
 from functools import cached_property
 from typing import Any, ClassVar, SupportsFloat
 
@@ -17,7 +17,7 @@ from loadworthy.quantities import Measure
 from loadworthy.quantities.numbers import decimal_mark_of
 from loadworthy.statements import Parameter
 
-__all__ = ["Need", "accepted", "maybe", "measured", "offer_wishes", "option", "outlines", "twelve"]
+__all__ = ["Need", "accepted", "maybe", "measured", "offer_wishes", "option", "outlines", "several", "twelve"]
 
 
 def option(
@@ -73,9 +73,42 @@ class Need(ABC):
         "Criterion that may be unknown; the part is then marked.", default=(), example="NAME"
     )
 
+    def __post_init__(self) -> None:
+        """Read everything at once, so that a mistake shows where it is made."""
+        for one in fields(self):
+            choices, given = one.metadata.get("choices"), getattr(self, one.name)
+            for word in given if isinstance(given, tuple) else [given]:
+                if choices and word is not None and word not in choices:
+                    raise UsageError(
+                        f"{word!r} is none of {', '.join(choices)}.",
+                        where="--" + one.name.replace("_", "-"),
+                        way_out=f"Write {' or '.join(choices)}.",
+                    )
+        self.parameters()
+
+    @property
     @abstractmethod
+    def _read(self) -> Mapping[str, float | None]:
+        """The need's quantities in SI units, None where one was not given."""
+
+    @property
+    @abstractmethod
+    def _parameters(self) -> Mapping[str, Parameter]:
+        """Every value that the family's query is bound to, in SI units."""
+
     def parameters(self) -> dict[str, Parameter]:
         """Return every value that the family's query is bound to, in SI units."""
+        return dict(self._parameters)
+
+    def _figure(self, name: str) -> float:
+        value = self._read[name]
+        if value is None:
+            raise QuantityError(f"{name} is not given.", way_out="Give it.")
+        return value
+
+    def _in_order(self, names: Collection[str]) -> tuple[str, ...]:
+        """Put criteria in the order in which the family lists them."""
+        return tuple(criterion.name for criterion in self.rules.criteria if criterion.name in names)
 
     @abstractmethod
     def as_json(self) -> dict[str, Any]:
@@ -212,7 +245,7 @@ def outlines(texts: Sequence[str]) -> tuple[str, ...]:
         One means none; the error names those that look like it.
     """
     found: list[str] = []
-    for text in _several("package", texts):
+    for text in several("package", texts):
         from loadworthy.catalog import packages  # noqa: PLC0415 - only where a package is asked for
 
         name = packages.canonical(text)
@@ -227,7 +260,14 @@ def outlines(texts: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _several(name: str, texts: Sequence[str]) -> Sequence[str]:
+def several(name: str, texts: Sequence[str]) -> Sequence[str]:
+    """Return the texts of an option that may stand several times.
+
+    Raises
+    ------
+    UsageError
+        It is one text, whose letters would else be taken for the texts.
+    """
     if isinstance(texts, str):
         raise UsageError(
             f"{texts!r} is one text where several may stand.",
@@ -246,7 +286,7 @@ def offer_wishes(*, supplier: Sequence[str], in_stock: bool, max_price: str | No
         The price has no currency, or is none.
     """
     price, currency = _price(max_price)
-    suppliers = tuple(name.strip().lower() for name in _several("supplier", supplier))
+    suppliers = tuple(name.strip().lower() for name in several("supplier", supplier))
     return {
         "supplier": suppliers,
         "supplier_count": len(suppliers),
@@ -281,7 +321,7 @@ def accepted(names: Sequence[str], rules: criteria.Rules) -> dict[str, Parameter
         There is no such criterion.
     """
     known = [criterion.name for criterion in rules.criteria]
-    for name in _several("accept", names):
+    for name in several("accept", names):
         if name not in known:
             near = difflib.get_close_matches(name, known, n=2)
             raise UsageError(

@@ -1,20 +1,54 @@
 """What a load draws from its supply."""
 
+# ruff: noqa: RUF009 - option() makes a dataclass field, as field() does
+
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from loadworthy.errors import QuantityError, UsageError
-from loadworthy.needs.base import maybe, measured, twelve
+from loadworthy.needs.base import Need, maybe, measured, option, twelve
 from loadworthy.quantities import Measure, show
 
-__all__ = ["MOST_SUPPLY_V", "load_figures"]
+__all__ = ["MOST_SUPPLY_V", "LoadNeed", "load_figures"]
 
 #: Direct voltage above which a circuit is no longer extra-low voltage (IEC 61140; from memory).
 MOST_SUPPLY_V: Final = 120.0
 _MOST_CURRENT_A: Final = 10_000.0
 _WAYS: Final = ("current", "resistance", "power")
 _OPTIONS: Final = ", ".join(f"--{name}" for name in _WAYS)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadNeed(Need):
+    """A need for a part that carries the current of a load; exactly one of three ways says what that is."""
+
+    supply: Measure = option("Voltage of the supply that feeds the load.", unit="V", example="12V")
+    current: Measure | None = option("Current of the load.", default=None, unit="A", example="7.5A")
+    resistance: Measure | None = option("Resistance of the load when warm.", default=None, unit="ohm", example="1.6ohm")
+    power: Measure | None = option("Power of the load at the supply.", default=None, unit="W", example="90W")
+    tolerance: Measure | None = option(
+        "Tolerance of the load's resistance; its low end counts.", default=None, unit="1", example="5%"
+    )
+
+    @cached_property
+    def _load(self) -> dict[str, float | None]:
+        """The load's figures in SI units, None where one was not given."""
+        return load_figures(
+            supply=self.supply,
+            current=self.current,
+            resistance=self.resistance,
+            power=self.power,
+            tolerance=self.tolerance,
+            cold_resistance=getattr(self, "cold_resistance", None),  # only some parts are asked about the inrush
+        )
+
+    def _load_json(self) -> dict[str, float | None]:
+        """Return what was said of the load, and its current, for JSON."""
+        names = ("supply_v", "resistance_ohm", "power_w", "tolerance", "current_a")
+        return {name: self._load[name] for name in names}
 
 
 def load_figures(

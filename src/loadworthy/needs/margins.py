@@ -75,18 +75,26 @@ def given(need: Need, profile: str) -> dict[str, float]:
     return {name + _ENDINGS[unit]: margins[name].value for name, unit in _units(need, profile).items()}
 
 
-def less_careful(need: Need, profile: str) -> list[str]:
-    """Name the options that ask for less care than the profile takes.
+def less_careful(need: Need, profile: str, *, spared: str | None = None) -> list[str]:
+    """Say it where options ask for less care than the profile takes.
+
+    Parameters
+    ----------
+    need, profile
+        The need, and the profile that it goes by.
+    spared
+        A margin for which no care is usual.
 
     Examples
     --------
     >>> from loadworthy.needs import TransistorNeed
     >>> less_careful(TransistorNeed(supply="12V", current="7A", leaded_loss="2W", voltage_margin="2"), "workshop")
-    ['--leaded-loss']
+    ['Less careful than the profile, as asked by --leaded-loss: the part may not last.']
     """
     usual, margins = need.rules.profiles[profile].margin, taken(need, profile)
     worse = []
     for name, unit in _units(need, profile).items():
         more = margins[name].value - usual[name].value
-        worse += [_option(name)] if (more > 0.0 if unit in _CEILINGS else more < 0.0) else []
-    return worse
+        careless = more > 0.0 if unit in _CEILINGS else more < 0.0
+        worse += [_option(name)] if careless and name != spared else []
+    return [f"Less careful than the profile, as asked by {', '.join(worse)}: the part may not last."] if worse else []

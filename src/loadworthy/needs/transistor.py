@@ -11,10 +11,10 @@ from functools import cached_property
 from typing import Any, ClassVar
 
 from loadworthy.criteria import Margin
-from loadworthy.errors import QuantityError, UsageError
+from loadworthy.errors import UsageError
 from loadworthy.needs import cautions, margins
-from loadworthy.needs.base import Need, maybe, measured, option, outlines, twelve
-from loadworthy.needs.loads import MOST_SUPPLY_V, load_figures
+from loadworthy.needs.base import maybe, measured, option, outlines, twelve
+from loadworthy.needs.loads import MOST_SUPPLY_V, LoadNeed
 from loadworthy.needs.sinks import sink_for
 from loadworthy.quantities import Measure, show
 from loadworthy.statements import Parameter
@@ -29,7 +29,7 @@ _ALWAYS_ASKED = ("channel", "drive", "threshold", "gate", "voltage", "current", 
 
 
 @dataclass(frozen=True, kw_only=True)
-class TransistorNeed(Need):
+class TransistorNeed(LoadNeed):
     """A switch for a load on a low-voltage supply, driven from a microcontroller's pin.
 
     Quantities are texts with their unit, or pint quantities. Exactly one of current, resistance and power
@@ -50,13 +50,6 @@ class TransistorNeed(Need):
         "--supply 24V --power 60W --pwm 500Hz --load inductive --format json",
     )
 
-    supply: Measure = option("Voltage of the supply that feeds the load.", unit="V", example="12V")
-    current: Measure | None = option("Current of the load.", default=None, unit="A", example="7.5A")
-    resistance: Measure | None = option("Resistance of the load when warm.", default=None, unit="ohm", example="1.6ohm")
-    power: Measure | None = option("Power of the load at the supply.", default=None, unit="W", example="90W")
-    tolerance: Measure | None = option(
-        "Tolerance of the load's resistance; its low end counts.", default=None, unit="1", example="5%"
-    )
     cold_resistance: Measure | None = option(
         "Resistance of the load when cold, for the inrush current.",
         default=None,
@@ -114,28 +107,18 @@ class TransistorNeed(Need):
 
     def __post_init__(self) -> None:
         """Read everything at once, so that a mistake shows where it is made."""
-        self._check_words()
-        self.parameters()
-        if self.duty is not None and self.pwm is None:
-            raise UsageError(
-                "a duty without a switching frequency would average heat over minutes.",
-                where="--duty",
-                way_out="Give --pwm as well; leave --duty out for a thermostat: the part must carry the load while on.",
-            )
-
-    def _check_words(self) -> None:
-        for name, words in (("channel", ("n", "p")), ("load", ("resistive", "inductive"))):
-            if getattr(self, name) not in words:
-                raise UsageError(
-                    f"{getattr(self, name)!r} is none of {', '.join(words)}.",
-                    where=f"--{name}",
-                    way_out=f"Write {' or '.join(words)}.",
-                )
+        super().__post_init__()
         if self.unclamped and self.load != "inductive":
             raise UsageError(
                 "only an inductive load can be unclamped.",
                 where="--unclamped",
                 way_out="Give --load inductive as well, or leave it out.",
+            )
+        if self.duty is not None and self.pwm is None:
+            raise UsageError(
+                "a duty without a switching frequency would average heat over minutes.",
+                where="--duty",
+                way_out="Give --pwm as well; leave --duty out for a thermostat: the part must carry the load while on.",
             )
 
     @cached_property
@@ -144,14 +127,7 @@ class TransistorNeed(Need):
         drive_v, pin_v, series, pulldown = self._gate()
         junction_cap = self._margins["junction_cap"].value
         return {
-            **load_figures(
-                supply=self.supply,
-                current=self.current,
-                resistance=self.resistance,
-                power=self.power,
-                tolerance=self.tolerance,
-                cold_resistance=self.cold_resistance,
-            ),
+            **self._load,
             "pin_v": pin_v,
             "drive_v": drive_v,
             "gate_series_ohm": series,
@@ -195,19 +171,9 @@ class TransistorNeed(Need):
             return given
         return self._figure("supply_v") if self.channel == "p" else 0.0
 
-    def _figure(self, name: str) -> float:
-        value = self._read[name]
-        if value is None:
-            raise QuantityError(f"{name} is not given.", way_out="Give it.")
-        return value
-
     @cached_property
     def _packages(self) -> tuple[str, ...]:
         return outlines(self.package)
-
-    def parameters(self) -> dict[str, Parameter]:
-        """Return every value that the query is bound to, in SI units."""
-        return dict(self._parameters)
 
     @cached_property
     def _parameters(self) -> dict[str, Parameter]:
@@ -238,11 +204,7 @@ class TransistorNeed(Need):
         read = self._read
         rms = conduction.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
         return {
-            "supply_v": read["supply_v"],
-            "resistance_ohm": read["resistance_ohm"],
-            "power_w": read["power_w"],
-            "tolerance": read["tolerance"],
-            "current_a": read["current_a"],
+            **self._load_json(),
             "rms_current_a": rms,
             "cold_resistance_ohm": read["cold_resistance_ohm"],
             "inrush_a": read["inrush_a"],
@@ -272,7 +234,7 @@ class TransistorNeed(Need):
         names |= {"package"} if self._packages else set()
         names |= {"offer"} if self.asks_for_offer else set()
         names |= {"inrush"} if self.cold_resistance is not None else set()
-        return tuple(criterion.name for criterion in self.rules.criteria if criterion.name in names)
+        return self._in_order(names)
 
     def limit_sources(self) -> Mapping[str, str]:
         """Return where the limit of a criterion comes from, by its name."""
@@ -317,9 +279,7 @@ class TransistorNeed(Need):
             said.append(cautions.HIGH_SIDE)
         elif self.gate_pulldown is None:
             said.append(cautions.FLOATING_PIN)
-        below = margins.less_careful(self, self.profile)
-        if below:
-            said.append(f"Less careful than the profile, as asked by {', '.join(below)}: the part may not last.")
+        said += margins.less_careful(self, self.profile)
         return tuple(said)
 
     def floor_limit(self, bound: float) -> float:

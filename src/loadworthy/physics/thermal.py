@@ -7,7 +7,14 @@ import numpy as np
 from loadworthy.physics._values import FloatOrArray, not_negative, plain, positive, temperature
 from loadworthy.physics.conduction import conduction_loss, resistance_at
 
-__all__ = ["case_current_rating", "chain", "junction_limit", "needed_heatsink", "power_rating"]
+__all__ = [
+    "case_current_rating",
+    "chain",
+    "junction_limit",
+    "needed_heatsink",
+    "power_rating",
+    "sink_for_loss",
+]
 
 
 def power_rating(
@@ -259,12 +266,71 @@ def needed_heatsink(
     16.0
     """
     hot_ohm = resistance_at(rds25_ohm=rds25_ohm, exponent=exponent, junction_degc=junction_limit_degc)
-    loss_w = np.asarray(
-        conduction_loss(current_a=current_a, duty=duty, resistance_ohm=hot_ohm)
-        + not_negative("other_loss_w", other_loss_w)
+    loss_w = conduction_loss(current_a=current_a, duty=duty, resistance_ohm=hot_ohm) + not_negative(
+        "other_loss_w", other_loss_w
     )
-    allowed_k = np.asarray(junction_limit_degc, dtype=np.float64) - temperature("ambient_degc", ambient_degc)
+    return sink_for_loss(
+        loss_w=loss_w,
+        rthjc_k_per_w=rthjc_k_per_w,
+        rthcs_k_per_w=rthcs_k_per_w,
+        ambient_degc=ambient_degc,
+        junction_limit_degc=junction_limit_degc,
+    )
+
+
+def sink_for_loss(
+    *,
+    loss_w: FloatOrArray,
+    rthjc_k_per_w: FloatOrArray,
+    rthcs_k_per_w: FloatOrArray,
+    ambient_degc: FloatOrArray,
+    junction_limit_degc: FloatOrArray,
+) -> FloatOrArray:
+    """Greatest thermal resistance of a heat sink for a part whose loss is known.
+
+    Parameters
+    ----------
+    loss_w
+        Heat that the part makes, P [W].
+    rthjc_k_per_w
+        Thermal resistance from junction to case, RθJC [K/W].
+    rthcs_k_per_w
+        Thermal resistance from case to sink, compound or pad, RθCS [K/W].
+    ambient_degc
+        Temperature of the air round the sink, TA [°C].
+    junction_limit_degc
+        Junction temperature allowed, TJ [°C].
+
+    Returns
+    -------
+    float or numpy.ndarray
+        Thermal resistance from sink to ambient, RθSA [K/W]. nan means that no sink can do it; infinite means
+        that the part makes no heat and needs none.
+
+    Raises
+    ------
+    UsageError
+        If the loss or a thermal resistance is negative, or a temperature is below absolute zero.
+
+    Notes
+    -----
+    RθSA = (TJ − TA)/P − RθJC − RθCS. Valid in the steady state for a loss that does not rise with
+    temperature, or is given at the limit, one part to a sink.
+
+    References
+    ----------
+    Thermal resistances in series; textbook, whose example (5 W, 150 °C, 50 °C, 3 and 1 K/W) prints 16 K/W.
+
+    Examples
+    --------
+    >>> sink_for_loss(
+    ...     loss_w=5.0, rthjc_k_per_w=3.0, rthcs_k_per_w=1.0, ambient_degc=50.0, junction_limit_degc=150.0
+    ... )
+    16.0
+    """
+    loss = not_negative("loss_w", loss_w)
+    allowed_k = temperature("junction_limit_degc", junction_limit_degc) - temperature("ambient_degc", ambient_degc)
     inside = not_negative("rthjc_k_per_w", rthjc_k_per_w) + not_negative("rthcs_k_per_w", rthcs_k_per_w)
-    total = np.where(loss_w == 0.0, np.inf, allowed_k / np.where(loss_w == 0.0, np.nan, loss_w))
+    total = np.where(loss == 0.0, np.inf, allowed_k / np.where(loss == 0.0, np.nan, loss))
     sink = total - inside
     return plain(np.where((sink > 0.0) & (allowed_k > 0.0), sink, np.nan))

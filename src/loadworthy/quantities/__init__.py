@@ -199,6 +199,8 @@ def _unit_sign(unit: str) -> str:
 
 #: Units that people write in another size: cross-sections in mm², masses in grams.
 _SHOWN_AS = {"m2": (1e6, "mm²"), "kg": (1e3, "g")}
+#: Lengths from here up are written in millimetres: 0.88 mm, but 35 µm.
+_LEAST_IN_MM = 1e-4
 _ENGINEERING = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
@@ -230,6 +232,8 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     if unit in _SHOWN_AS:
         factor, sign = _SHOWN_AS[unit]
         return f"{_rounded(value * factor, digits)} {sign}"
+    if unit == "m" and _LEAST_IN_MM <= abs(value) < 1.0:
+        return f"{_rounded(value * 1e3, digits)} mm"
     if unit in ("degC", "K", "K/W", "1", "N·m", "m/s") or value == 0:
         return f"{_rounded(value, digits)} {sign}".strip()
     exponent = math.floor(math.log10(abs(value)) / 3 + 1e-12) * 3

@@ -160,7 +160,7 @@ def _notes(row: Mapping[str, Any]) -> list[str]:
     notes = [f"assumed: {remark}" for remark in row.get("assumed") or ()]
     notes += row.get("remarks") or ()
     if row.get("differs"):
-        notes.append(f"lists differ in {row['differs']}; the worse counts")
+        notes.append(f"lists differ in {row['differs']}; the worse figure counts, else the first list")
     return notes
 
 

@@ -8,6 +8,7 @@ from statistics import median_low
 from typing import Any, Final
 
 from loadworthy.quantities import show
+from loadworthy.quantities.text import tidy
 from loadworthy.quantities.units import scale
 from loadworthy.report.columns import Column
 from loadworthy.report.text import clean
@@ -77,7 +78,7 @@ def _written_unit(value: float, unit: str) -> str:
 def _factor(written: str, unit: str) -> float:
     if unit == "1":
         return 1.0
-    known = scale(written, unit)
+    known = scale(tidy(written), unit)
     return known.factor if known else 1.0
 
 

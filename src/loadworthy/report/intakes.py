@@ -25,6 +25,7 @@ def list_columns(reports: Sequence[IntakeReport]) -> tuple[Column, ...]:
     """Pick the columns of one line a list; a column that would say the same of each has none."""
     columns = [
         Column(name="file", heading="list"),
+        Column(name="family", heading="family", weight=15),
         Column(name="supplier", heading="supplier", weight=10),
         Column(name="outcome", heading="outcome", weight=8),
         Column(name="rows_read", heading="rows", weight=40, right=True),
@@ -36,6 +37,7 @@ def list_columns(reports: Sequence[IntakeReport]) -> tuple[Column, ...]:
         Column(name="decimal", heading="decimal", weight=35),
     ]
     plain = {"outcome"} if all(report.outcome == "new" for report in reports) else set()
+    plain |= {"family"} if len({report.family for report in reports}) < 2 else set()
     plain |= {"supplier"} if all(report.supplier_from == "file name" for report in reports) else set()
     return tuple(column for column in columns if column.name not in plain)
 

@@ -1,0 +1,181 @@
+"""Lists of fuses: what their headings and cells say, in English and German, and what they must not be taken for.
+
+Headings are common practice; symbols are those of data sheets and standards.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from path_lists import heading, kept
+
+from loadworthy import FuseNeed, choose
+from loadworthy.catalog import families
+from loadworthy.catalog.store import Catalog
+
+if TYPE_CHECKING:
+    from conftest import Shelf
+
+
+@pytest.mark.parametrize(
+    ("figure", "texts"),
+    [
+        ("hold", ["Ihold (A)", "I hold [A]", "I(hold)", "IH (A)", "Hold current", "Holding current (mA)",
+                  "HOLD CURRENT", "hold_current_a", "Haltestrom", "Haltestrom Ih [A]"]),
+        ("trip", ["Itrip (A)", "I trip", "I(trip) [A]", "Trip current", "Tripping current (A)", "Auslösestrom [A]",
+                  "Ansprechstrom"]),
+        ("rating", ["Rated current (A)", "Current rating", "In [A]", "Nominal current", "Nennstrom", "Nennstrom In [A]",
+                    "Bemessungsstrom", "Ampere rating", "Amperage", "Rating (A)"]),
+        ("continuous", ["Continuous current at 65 °C (A)", "Continuous current", "Dauerstrom bei 85 °C [A]",
+                        "Zulässiger Dauerstrom", "Permissible continuous current (A)"]),
+        ("voltage", ["Vmax (V)", "V max", "Umax [V]", "Rated voltage", "Voltage rating (V)", "Nennspannung [V]",
+                     "Un (V)", "Rated voltage AC", "Voltage (VAC)", "Nennspannung AC [V]", "Max. voltage"]),
+        ("voltage_dc", ["Rated voltage DC (V)", "Voltage rating - DC", "DC voltage", "Nennspannung DC",
+                        "Gleichspannung [V]", "Max voltage DC"]),
+        ("most_fault", ["Imax (A)", "I max", "Maximum current (A)", "Max. fault current", "Fehlerstrom",
+                        "Maximaler Strom"]),
+        ("breaking", ["Breaking capacity", "Breaking capacity (kA)", "Interrupting rating (A)", "Interrupting capacity",
+                      "Ausschaltvermögen [A]", "Schaltvermögen", "Icn"]),
+        ("r_min", ["Rmin (Ω)", "R min", "Resistance min (Ω)", "Minimum resistance [mOhm]", "Widerstand min."]),
+        ("r1_max", ["R1max (Ω)", "R1 max", "R1 (Ω)", "Rmax [Ω]", "Resistance max (ohm)", "Post-trip resistance",
+                    "Widerstand nach Auslösung [Ω]"]),
+        ("cold", ["Cold resistance", "Cold resistance (mΩ)", "DCR (mΩ)", "Kaltwiderstand [mΩ]", "Innenwiderstand",
+                  "Initial resistance", "Resistance"]),
+        ("trip_time", ["Time to trip (s)", "Max. time to trip", "Trip time", "Auslösezeit [s]", "Ansprechzeit"]),
+        ("limit_temperature", ["Operating temperature", "Temperature range (°C)", "Betriebstemperatur"]),
+        ("type", ["Fuse type", "Type of fuse", "Sicherungstyp", "Resettable", "Art der Sicherung"]),
+        ("class", ["Characteristic", "Opening time", "Time-current characteristic", "Charakteristik", "Speed"]),
+        ("standard", ["Standard", "Norm", "Fuse standard", "Prüfnorm"]),
+        ("size", ["Size", "Size (mm)", "Baugröße", "Abmessungen", "Fuse size"]),
+        ("mounting", ["Mounting", "Montage", "Holder needed", "Montageart"]),
+        (None, ["I²t (A²s)", "Melting I2t", "Voltage drop (mV)", "Power dissipation (W)", "Farbe", "Approvals",
+                "Storage temperature"]),
+    ],
+)  # fmt: skip
+def test_headings_are_read_as_what_they_name(figure: str | None, texts: list[str]) -> None:
+    """Many ways of writing each, by words of the trade and letter symbols."""
+    assert {text: heading("fuse", text).reads for text in texts} == dict.fromkeys(texts, figure)
+
+
+@pytest.mark.parametrize(
+    ("text", "degc"),
+    [("Ihold at 60°C", 60.0), ("Hold current @ -20 °C (A)", -20.0), ("Dauerstrom bei 85 °C [A]", 85.0)],
+)
+def test_a_heading_may_name_a_temperature(text: str, degc: float) -> None:
+    """Its cells are points of a curve."""
+    assert heading("fuse", text).degc == degc
+
+
+@pytest.mark.parametrize(
+    ("under", "cell", "told"),
+    [
+        ("Hold current (A)", "5.00", {"hold_a": 5.0}),
+        ("Hold current", "500 mA", {"hold_a": 0.5}),
+        ("Hold current at 60 °C (A)", "3.4", {"hold_curve": [{"degc": 60.0, "value": 3.4}]}),
+        ("Hold current", "5 A @ 20 °C; 3.4 A @ 60 °C",
+         {"hold_curve": [{"degc": 20.0, "value": 5.0}, {"degc": 60.0, "value": 3.4}]}),
+        ("Continuous current at 65 °C (A)", "8", {"continuous_curve": [{"degc": 65.0, "value": 8.0}]}),
+        ("Rated current (A)", "7.5", {"rating_a": 7.5}),
+        ("Rated voltage (V)", "32", {"voltage_v": 32.0, "voltage_unmarked": True}),
+        ("Rated voltage", "250 VAC", {"voltage_ac_v": 250.0}),
+        ("Rated voltage", "250 V AC / 60 V DC", {"voltage_ac_v": 250.0, "voltage_v": 60.0, "voltage_unmarked": True}),
+        ("Rated voltage AC (V)", "250", {"voltage_ac_v": 250.0}),
+        ("Rated voltage DC (V)", "32", {"voltage_dc_v": 32.0}),
+        ("Breaking capacity", "35 A @ 250 V AC", {"breaking_ac_a": 35.0}),
+        ("Breaking capacity", "1 kA", {"breaking_a": 1000.0, "breaking_unmarked": True}),
+        ("Breaking capacity (kA)", "1.5", {"breaking_a": 1500.0, "breaking_unmarked": True}),
+        ("R1max (Ω)", "0.050", {"r1_max_ohm": 0.05}),
+        ("Cold resistance (mΩ)", "7.5", {"cold_ohm": 0.0075}),
+        ("Time to trip (s)", "5.0 s @ 25 A", {"trip_time_s": 5.0, "trip_time_at_a": 25.0}),
+        ("Operating temperature", "-40 … 85 °C", {"limit_degc": 85.0}),
+        ("Fuse type", "PPTC", {"type": "resettable"}),
+        ("Sicherungstyp", "selbstrückstellend", {"type": "resettable"}),
+        ("Fuse type", "Glass cartridge", {"type": "one-shot"}),
+        ("Fuse type", "non-resettable", {"type": "one-shot"}),
+        ("Characteristic", "T", {"class": "slow"}),
+        ("Characteristic", "Fast-acting", {"class": "fast"}),
+        ("Charakteristik", "träge", {"class": "slow"}),
+        ("Charakteristik", "mittelträge", {"class": "slow"}),
+        ("Standard", "UL 248-14", {"standard": "UL"}),
+        ("Norm", "IEC 60127-2", {"standard": "IEC"}),
+        ("Norm", "ISO 8820-3", {"standard": "blade"}),
+        ("Mounting", "through-hole", {"mounting": "wired"}),
+        ("Mounting", "SMD", {"mounting": "surface"}),
+        ("Holder needed", "yes", {"mounting": "holder"}),
+    ],
+)  # fmt: skip
+def test_cells_fill_the_columns_of_what_they_say(under: str, cell: str, told: dict[str, Any]) -> None:
+    """With and without units, with conditions, alternating apart from steady."""
+    assert kept("fuse", under, cell) == told
+
+
+@pytest.mark.parametrize(
+    ("under", "cell", "why"),
+    [
+        ("Hold current (A)", "5 V", "no number"),
+        ("Rated current (A)", "5000", "outside what rated current can be"),
+        ("Fuse type", "circuit breaker", "no fuse"),
+        ("Fuse type", "thermal cut-off", "opens by temperature"),
+        ("Standard", "UL 248-14, IEC 60127-2", "more than one"),
+        ("Rated voltage (V)", "-12", "negative"),
+        ("Cold resistance", "7.5", "unit"),
+    ],
+)
+def test_cells_that_say_something_else_are_refused(under: str, cell: str, why: str) -> None:
+    """A figure half understood is worse than none."""
+    found = kept("fuse", under, cell)
+    assert isinstance(found, str)
+    assert why in found
+
+
+RESETTABLE = """\
+Maker,Part number,Type,Size,Hold current (A),Hold current at 0 °C (A),Hold current at 60 °C (A),Trip current (A),\
+Vmax (V),Imax (A),Rmin (Ω),R1max (Ω),Time to trip (s),Operating temperature,Price each (EUR),Stock
+Hollowmere,HR-500,resettable,radial 5.1 mm,5.0,5.75,3.4,10,30,40,0.010,0.050,5.0 s @ 25 A,-40 … 85 °C,0.42,300
+Hollowmere,HR-900,resettable,radial 10 mm,9,10.4,6.1,18,16,100,0.005,0.020,10 s @ 40 A,-40 … 85 °C,0.66,120
+"""
+MELTING = """\
+Sicherungen – Preisliste Weidengrund;;;;;;;;;;;
+Hersteller;Typ;Baugröße;Norm;Charakteristik;Nennstrom;Dauerstrom bei 20 °C;Dauerstrom bei 65 °C;\
+Nennspannung DC;Ausschaltvermögen;Kaltwiderstand;Preis
+;;;;;A;A;A;V;A;mΩ;EUR
+Weidengrund;WF-7,5;Mini-Flachsicherung;ISO 8820-3;;7,5;7;5,5;32;1000;9,8;0,18
+Weidengrund;WF-10;Mini-Flachsicherung;ISO 8820-3;;10;10;8;32;1000;7,5;0,18
+Weidengrund;WG-10T;5 x 20 mm;IEC 60127-2;träge;10;;;60;100;8,2;0,31
+"""
+
+
+def test_two_lists_written_differently_come_in_and_are_chosen_from(shelf: Shelf) -> None:
+    """One in English with points and commas between, one in German with a row of units; then one need."""
+    for name, text in (("resettable.csv", RESETTABLE), ("sicherungen.csv", MELTING)):
+        report = shelf.take_in(text, name=name)
+        assert (report.family, report.cells_refused) == ("fuse", 0)
+    with Catalog.open(shelf.path) as catalog:
+        parts = {row["part_number"]: row for row in catalog.parts("fuse").to_pylist()}
+        assert set(parts) == {"HR-500", "HR-900", "WF-7,5", "WF-10", "WG-10T"}
+        assert parts["HR-500"]["hold_curve"] == [{"degc": 0.0, "value": 5.75}, {"degc": 60.0, "value": 3.4}]
+        assert parts["WF-10"]["continuous_curve"] == [{"degc": 20.0, "value": 10.0}, {"degc": 65.0, "value": 8.0}]
+        assert parts["WG-10T"]["continuous_curve"] is None
+        chosen = choose(catalog, FuseNeed(supply="12V", current="7.5A", weakest="14A", fault="80A"))
+    assert [row["part_number"] for row in chosen.ranked] == ["WF-10"]
+    row = chosen.ranked[0]
+    assert row["carries_a"] == pytest.approx(10.0 + (8.0 - 10.0) * 20.0 / 45.0)
+    assert row["conduction_loss_w"] == pytest.approx(7.5**2 * 0.0075)
+    assert row["offers"][0]["unit_price"] == 0.18
+    assert chosen.counts is not None
+    # HR-500 and the 7.5 A blade carry too little; HR-900 trips, and the IEC fuse opens, above 14 A.
+    assert {name: number for name, number in chosen.counts.stopped.items() if number} == {"carries": 2, "opens": 2}
+
+
+@pytest.mark.parametrize("family", ["fuse", "wire"])
+def test_every_phrase_speaks_for_its_own_figure(family: str) -> None:
+    """No heading made of one of a figure's own phrases is read as another figure."""
+    known = families.load(family)
+    wrong = {
+        (phrase, figure.name): found
+        for figure in known.figures
+        for phrase in figure.phrases
+        if (found := heading(family, phrase).reads) != (None if figure.kind == "other" else figure.name)
+    }
+    assert not wrong

@@ -1,0 +1,77 @@
+"""Small catalogues in memory of fuses, wire and the like, and what their queries say of every part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+import pyarrow as pa
+
+from loadworthy import statements
+from loadworthy.catalog import families
+from loadworthy.catalog.schema import CURVE, fixed_tables, part_columns
+from loadworthy.needs import Need
+
+Part = dict[str, Any]
+OFFERED = ("part_key", "family", "supplier", "order_number", "currency", "unit_price", "stock", "least_quantity")
+_ARROW = {
+    "VARCHAR": pa.string(),
+    "DOUBLE": pa.float64(),
+    "BOOLEAN": pa.bool_(),
+    "INTEGER": pa.int32(),
+    CURVE: pa.list_(pa.struct([("degc", pa.float64()), ("value", pa.float64())])),
+}
+
+
+@dataclass
+class SmallCatalog:
+    """What choosing needs of a catalogue: its connection."""
+
+    connection: duckdb.DuckDBPyConnection
+
+
+def points(table: Mapping[float, float]) -> list[dict[str, float]]:
+    """Write a table of temperature → value as the catalogue keeps a curve."""
+    return [{"degc": degc, "value": value} for degc, value in table.items()]
+
+
+def catalog_with(family: str, parts: Sequence[Part], *, offers: Sequence[Mapping[str, Any]] = ()) -> SmallCatalog:
+    """Make a catalogue of one family's parts, with offers given as dicts."""
+    connection = duckdb.connect(":memory:")
+    columns = {"part_key": "VARCHAR", **{column.name: column.kind for column in part_columns(families.load(family))}}
+    columns |= {"claims": "INTEGER", "differs": "VARCHAR"}
+    laid = ", ".join(f'"{name}" {kind}' for name, kind in columns.items())
+    connection.execute(f"CREATE TABLE parts_{family} ({laid})")
+    if parts:
+        unknown = {name for part in parts for name in part} - set(columns)
+        assert not unknown, unknown
+        arrays = {
+            name: pa.array([part.get(name) for part in parts], type=_ARROW[kind]) for name, kind in columns.items()
+        }
+        connection.register("given", pa.table(arrays))
+        connection.execute(f"INSERT INTO parts_{family} SELECT * FROM given")
+    for statement in fixed_tables():
+        connection.execute(statement)
+    for offer in offers:
+        row = {"family": family, "least_quantity": 1, **offer}
+        places = ", ".join("?" for _ in OFFERED)
+        connection.execute(
+            f"INSERT INTO offers ({', '.join(OFFERED)}) VALUES ({places})",
+            [row.get(name) for name in OFFERED],
+        )
+    return SmallCatalog(connection)
+
+
+def every_row(catalog: SmallCatalog, need: Need, *, closely: bool = True) -> list[dict[str, Any]]:
+    """Run the family's own query over every part, in the order of their part numbers."""
+    text = statements.assemble(need.family, parts=statements.assemble("parts", family=need.family), head="")
+    rows = statements.bind("all", text, {**need.parameters(), "closely": closely}).rows(catalog.connection)
+    return sorted(rows, key=lambda row: row["part_number"])
+
+
+def the_row(part: Part, need: Need) -> dict[str, Any]:
+    """Run the family's query over one part."""
+    (row,) = every_row(catalog_with(need.family, [part]), need)
+    return row
