@@ -226,7 +226,11 @@ SELECT
     typical,
 
     $package_count = 0 OR folded_size IN ($package) AS ok_package,
-    CASE WHEN CAST($type AS VARCHAR) IS NULL THEN TRUE ELSE kind = $type END AS ok_type,
+    CASE
+        WHEN kind = 'other' THEN FALSE
+        WHEN CAST($type AS VARCHAR) IS NULL THEN TRUE
+        ELSE kind = $type
+    END AS ok_type,
     CASE WHEN CAST($mount AS VARCHAR) IS NULL THEN TRUE ELSE mounting = $mount END AS ok_mount,
     CASE WHEN CAST($standard AS VARCHAR) IS NULL THEN TRUE ELSE tested = $standard END AS ok_standard,
     standing = 2 OR ($closely AND CASE WHEN standing = 1 THEN NULL ELSE FALSE END) AS ok_offer,

@@ -13,6 +13,7 @@ from loadworthy.catalog.schema import level_columns
 from loadworthy.criteria import Criterion
 from loadworthy.errors import UsageError
 from loadworthy.judging import assumed, figures, filled, names_in, plain, remarks, require_parts, statement
+from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
 from loadworthy.selection import meets
 from loadworthy.statements import Connection, HasConnection, Statement
@@ -160,7 +161,7 @@ def explain(catalog: HasConnection, part: str, need: Need, *, maker: str | None 
         listed=_listed(connection, row["part_key"], need.rules.family),
         formulas=tuple(_formulas(row, need)),
         assumed=tuple(assumed(row, need)),
-        remarks=tuple(remarks(row, need.rules)),
+        remarks=(*remarks(row, need.rules), *kept(connection, need.rules.family).remarks(row)),
         remedy=remedy,
         cautions=need.cautions(),
         statements=(asked,),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from loadworthy import statements
@@ -48,6 +48,8 @@ def statement(
     *,
     closely: bool,
     head: str = "",
+    barred: Sequence[Sequence[str]] = (),
+    only: Sequence[Sequence[str]] = (),
     values: Mapping[str, Parameter] | None = None,
     slots: Mapping[str, str] | None = None,
 ) -> Statement:
@@ -63,16 +65,27 @@ def statement(
         Whether failures are to be told from unknowns; false reads less.
     head
         A condition or order that narrows the parts before their physics is worked out.
+    barred
+        Keys and numbers of parts that are passed over before anything is judged; empty where none is.
+    only
+        Keys and numbers of the only parts that are looked at; empty where all are.
     values, slots
         What the question's own parameters and slots are.
     """
     rules = need.rules
     source = "offered" if "offer" in need.asked() or rules.ranking.priced else "parts"
-    judged = statements.assemble(rules.family, parts=statements.assemble(source, family=rules.family), head=head)
+    parts = statements.assemble(source, family=rules.family)
+    put = {**need.parameters(), "price_currency": None, **(values or {}), "closely": closely}
+    if any(barred):
+        parts = statements.assemble("unbarred", parts=parts)
+        # An empty list would be NULL, which no part is shown not to be.
+        put |= {"barred_keys": ["", *barred[0]], "barred_numbers": ["", *barred[1]]}
+    if any(only):
+        parts = statements.assemble("only", parts=parts)
+        put |= {"only_keys": only[0], "only_numbers": only[1]}
+    judged = statements.assemble(rules.family, parts=parts, head=head)
     text = statements.assemble(name, judged=judged, **_common_slots(rules), **(slots or {}))
-    return statements.bind(
-        name, text, {**need.parameters(), "price_currency": None, **(values or {}), "closely": closely}
-    )
+    return statements.bind(name, text, put)
 
 
 def _common_slots(rules: Rules) -> dict[str, str]:

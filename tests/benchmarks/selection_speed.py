@@ -16,10 +16,10 @@ from timing import Cost, Line, compared, costs_of_call, in_turn
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import part_columns
 from loadworthy.catalog.store import Catalog
-from loadworthy.needs import TransistorNeed
+from loadworthy.needs import Need, TransistorNeed
 from loadworthy.selection import Selection, choose
 
-__all__ = ["measure_selection"]
+__all__ = ["LIST", "OURS", "WHOLE", "choosing", "measure_selection"]
 
 _TOP = 10
 _STORED = "stored_transistor"
@@ -27,9 +27,9 @@ _STORED = "stored_transistor"
 _RANKING = ("size", "floor", "ranked")
 _PLAIN = "scan, the plain comparisons counted"
 _BARE = "scan, every column of the question"
-_OURS = "ranked statements"
-_LIST = "choose, ranked list with its offers"
-_WHOLE = "choose, with counts and near misses"
+OURS = "ranked statements"
+LIST = "choose, ranked list with its offers"
+WHOLE = "choose, with counts and near misses"
 _PANDAS, _POLARS = "the same in pandas", "the same in polars"
 
 
@@ -107,7 +107,7 @@ def _scan(connection: duckdb.DuckDBPyConnection, text: str) -> None:
     connection.execute(text).fetchall()
 
 
-def _choosing(connection: duckdb.DuckDBPyConnection, need: TransistorNeed, *, whole: bool) -> dict[str, Cost]:
+def choosing(connection: duckdb.DuckDBPyConnection, need: Need, *, whole: bool) -> dict[str, Cost]:
     """Choose, and say what the whole and each of its statements took."""
     catalog = _Measured(connection)
     found: list[Selection] = []
@@ -115,9 +115,9 @@ def _choosing(connection: duckdb.DuckDBPyConnection, need: TransistorNeed, *, wh
     took = {name: cost for session in catalog.sessions for name, cost in session.took.items()}
     steps = {one.name: took[one.sql] for one in found[0].statements}
     if whole:
-        return {_WHOLE: taken, "its counts": steps["stopped"], "its near misses": steps["near"]}
+        return {WHOLE: taken, "its counts": steps["stopped"], "its near misses": steps["near"]}
     ranking = [steps[name] for name in _RANKING if name in steps]
-    return {_LIST: taken, _OURS: sum(ranking, Cost(0.0, 0.0)), "its offers": steps["offers"]}
+    return {LIST: taken, OURS: sum(ranking, Cost(0.0, 0.0)), "its offers": steps["offers"]}
 
 
 def _agree(ours: Sequence[Mapping[str, Any]], theirs: Mapping[str, Ranked], keys: pa.ChunkedArray) -> str:
@@ -152,14 +152,14 @@ def measure_selection(parts: int, folder: Path, *, rounds: int) -> tuple[list[Li
             jobs: dict[str, Callable[[], Cost | Mapping[str, Cost]]] = {
                 name: partial(costs_of_call, partial(_scan, connection, text)) for name, text in _scans(asked).items()
             }
-            jobs[_LIST] = partial(_choosing, connection, need, whole=False)
+            jobs[LIST] = partial(choosing, connection, need, whole=False)
             jobs |= {name: partial(costs_of_call, rank) for name, rank in frames.items()}
-            jobs[_WHOLE] = partial(_choosing, connection, need, whole=True)
+            jobs[WHOLE] = partial(choosing, connection, need, whole=True)
             title = f"{parts:,} parts, {packages[0] if packages else 'any package'}: "
             pairs = [
-                (_OURS, _PLAIN), (_OURS, _BARE), (_OURS, _PANDAS), (_OURS, _POLARS), (_LIST, _BARE),
-                ("its offers", _BARE), (_WHOLE, _BARE), ("its counts", _BARE), ("its near misses", _BARE),
-                (_WHOLE, _PANDAS), (_WHOLE, _POLARS),
+                (OURS, _PLAIN), (OURS, _BARE), (OURS, _PANDAS), (OURS, _POLARS), (LIST, _BARE),
+                ("its offers", _BARE), (WHOLE, _BARE), ("its counts", _BARE), ("its near misses", _BARE),
+                (WHOLE, _PANDAS), (WHOLE, _POLARS),
             ]  # fmt: skip
             lines += compared(in_turn(jobs, rounds=rounds), pairs, title=title)
             ours = choose(catalog, need, top=_TOP, near=0, counting=False).ranked

@@ -362,3 +362,27 @@ def test_what_the_supply_cannot_feed_falls_short(single: MakeBoard) -> None:
     load = 'kind = "resistive"\ncurrent = "5A"'
     found = audit(single('kind = "plain"\nrated_current = "9A"\nresistance = "10ohm"', load=load))
     assert (found.outputs[0].state, found.outputs[0].verdict) == ("starved", "falls short")
+
+
+def test_sections_may_be_nested_as_deep_as_one_likes(board_of: MakeBoard) -> None:
+    """Each of many sections feeds the next: the current of the one load passes them all."""
+    deep = 1500  # more than Python stacks up
+    body = "".join(
+        section(f"s{place}", [plain("x", 10.0)] if place == 0 else [], fed_by=f"s{place - 1}" if place else "")
+        for place in range(deep)
+    )
+    found = audit(board_of(body + output("mat", drawing(3.0), [plain("y", 10.0)], fed_by=f"s{deep - 1}")))
+    assert {line.link.name: line.current_a for line in found.lines} == {"x": 3.0, "y": 3.0}
+
+
+def test_the_order_of_the_sections_in_the_file_says_nothing(board_of: MakeBoard) -> None:
+    """Half of 4 A and 2 A through the inner section, and all of that with 5 A through the outer one."""
+    inner = section("inner", [plain("i", 50.0)], fed_by="outer", diversity="50%")
+    outer = section("outer", [plain("o", 50.0)])
+    loads = "".join(
+        output(name, drawing(amperes), [plain("l", 50.0)], fed_by=fed_by)
+        for name, amperes, fed_by in (("a", 4.0, "inner"), ("b", 2.0, "inner"), ("c", 5.0, "outer"))
+    )
+    for body in (inner + outer, outer + inner):
+        lines = audit(board_of(body + loads)).lines
+        assert {line.link.name: line.current_a for line in lines if line.shared} == {"i": 4.0, "o": 9.0}

@@ -9,8 +9,15 @@ import pytest
 from scipy.optimize import brentq
 
 from loadworthy.boards import Audit, AuditLine, Board, audit
+from loadworthy.boards.laws import Conditions, copper
+from loadworthy.boards.model import Trace
 
 MakeBoard = Callable[..., Board]
+
+STILL = Conditions(
+    ambient_degc=40.0, coldest_degc=0.0, supply_v=12.0, supply_high_v=12.0, duty=1.0, pwm_hz=0.0, inductive=False,
+    clamped=False,
+)  # fmt: skip
 
 #: Connector data sheet, base curve, 5 poles, limit 125 °C; and its own derated curve (0.8, IEC 60512-5-2).
 BASE_CURVE = {20: 11.1, 40: 9.95, 60: 8.6, 80: 7.05, 100: 5.15, 120: 2.1}
@@ -251,6 +258,125 @@ class TestWire:
         line = only(single('kind = "wire"\narea = "2.5mm2"\nlength = "12m"', load=load))
         assert line.verdict == "carries"
         assert any("3 %" in note for note in line.notes)
+
+
+#: IEC 60228, class 5, plain copper, greatest Ω/km at 20 °C.
+FLEXIBLE = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30}
+
+
+def wire_a(mm2: float, ohm_per_km: float, degc: float, ambient_degc: float) -> float:
+    """Return what warms a wire with 0.8 mm of insulation to a temperature, by SciPy on the balance of heat."""
+    outer_m = 1e-3 * (2.0 * math.sqrt(mm2 / math.pi) + 1.6)
+    hot_ohm_per_m = 1e-3 * ohm_per_km * (1.0 + 0.00393 * (degc - 20.0))
+    given_off = 10.0 * math.pi * outer_m * (degc - ambient_degc)
+    return float(brentq(lambda amperes: amperes**2 * hot_ohm_per_m - given_off, 0.0, 1000.0))
+
+
+def side_by_side(trace_a: float, trace_ohm: float, wire_most_a: float, wire_ohm: float) -> float:
+    """Raise the current until one of two resistances side by side is at its limit; each takes the same voltage."""
+
+    def room(total: float) -> float:
+        volts = total / (1.0 / trace_ohm + 1.0 / wire_ohm)
+        return min(trace_a - volts / trace_ohm, wire_most_a - volts / wire_ohm)
+
+    return float(brentq(room, 0.0, 1e6))
+
+
+class TestWireAlongATrace:
+    """A wire soldered along printed copper: the same voltage lies across both (Ohm's law)."""
+
+    def text(self, wire: str = "", width: str = "2mm") -> str:
+        """Write a trace of 1 oz (35 µm), 100 mm long, with or without a wire along it."""
+        more = f'parallel_wire = "{wire}"' if wire else ""
+        return f'kind = "trace"\nwidth = "{width}"\nthickness = "35um"\nlength = "100mm"\nlayer = "outer"\n{more}'
+
+    @pytest.mark.parametrize("mm2", FLEXIBLE)
+    @pytest.mark.parametrize("width_mm", [0.5, 2.0, 9.0])
+    def test_the_current_divides(self, single: MakeBoard, mm2: float, width_mm: float) -> None:
+        """IEC 60028 for the trace, IEC 60228 for the wire, IPC-2221 and the balance of heat for what each may carry."""
+        line = only(single(self.text(f"{mm2}mm2", f"{width_mm}mm")))
+        trace_ohm, wire_ohm = 0.1 / 58.0 / (width_mm * 0.035), 1e-4 * FLEXIBLE[mm2]
+        usable = side_by_side(
+            ipc_2221(width_mm, 35.0, 20.0, 0.048), trace_ohm, wire_a(mm2, FLEXIBLE[mm2], 60.0, 40.0), wire_ohm
+        )
+        ultimate = side_by_side(
+            ipc_2221(width_mm, 35.0, 65.0, 0.048), trace_ohm, wire_a(mm2, FLEXIBLE[mm2], 70.0, 40.0), wire_ohm
+        )
+        assert line.usable_a == pytest.approx(usable, rel=1e-6)
+        assert line.ultimate_a == pytest.approx(ultimate, rel=1e-6)
+        assert f"{mm2:g} mm²" in line.governs
+        assert any("local codes" in note for note in line.notes)
+
+    def test_at_the_usable_current_one_of_the_two_is_at_its_limit(self, single: MakeBoard) -> None:
+        """The wire is warm first, unless next to no rise is allowed to the copper."""
+        limits = []
+        for rise_k in (20.0, 0.5):
+            usable = only(single(self.text("0.5mm2", "9mm") + f'\nrise = "{rise_k}K"')).usable_a or 0.0
+            trace_ohm, wire_ohm = 0.1 / 58.0 / (9.0 * 0.035), 1e-4 * FLEXIBLE[0.5]
+            through_trace = usable * wire_ohm / (trace_ohm + wire_ohm)
+            trace_used = through_trace / ipc_2221(9.0, 35.0, rise_k, 0.048)
+            wire_used = (usable - through_trace) / wire_a(0.5, FLEXIBLE[0.5], 60.0, 40.0)
+            assert max(trace_used, wire_used) == pytest.approx(1.0, rel=1e-6)
+            limits.append("trace" if trace_used > wire_used else "wire")
+        assert limits == ["wire", "trace"]
+
+    def test_a_vanishing_wire_leaves_the_trace_alone(self, single: MakeBoard) -> None:
+        """A hair of copper takes no current, and its own limit never comes first."""
+        alone, hair = (only(single(self.text(wire))) for wire in ("", "0.00001mm2"))
+        assert hair.usable_a == pytest.approx(alone.usable_a, rel=1e-3)
+        assert hair.ultimate_a == pytest.approx(alone.ultimate_a, rel=1e-3)
+        assert hair.drop_v == pytest.approx(alone.drop_v, rel=1e-3)
+
+    def test_both_drop_the_same_voltage(self, single: MakeBoard) -> None:
+        """Next to no current in air of 20 °C: two resistances side by side."""
+        load = 'kind = "resistive"\ncurrent = "1mA"'
+        line = only(single(self.text("2.5mm2"), load=load, air=air(20)))
+        trace_ohm, wire_ohm = 0.1 / 58.0 / (2.0 * 0.035), 1e-4 * 7.98
+        assert line.resistance_ohm == pytest.approx(trace_ohm * wire_ohm / (trace_ohm + wire_ohm), rel=1e-6)
+
+    @pytest.mark.parametrize("amperes", [6.0, 9.0, 14.0, 20.0, 28.0, 60.0])
+    def test_the_wire_chosen_is_the_thinnest_that_does(self, single: MakeBoard, amperes: float) -> None:
+        """Brute force over the areas of IEC 60228 that are at hand here; beyond them only a thicker one does."""
+        link = single(self.text()).outputs[0].links[0]
+        assert isinstance(link, Trace)
+        found = copper.wire_beside(link, STILL, amperes)
+        trace_ohm, trace_a = 0.1 / 58.0 / (2.0 * 0.035), ipc_2221(2.0, 35.0, 20.0, 0.048)
+        fit = [
+            mm2
+            for mm2, ohm_per_km in FLEXIBLE.items()
+            if side_by_side(trace_a, trace_ohm, wire_a(mm2, ohm_per_km, 60.0, 40.0), 1e-4 * ohm_per_km) >= amperes
+        ]
+        if fit:
+            assert found == pytest.approx(1e-6 * min(fit))
+        else:
+            assert found is None or found > 6.0e-6 * 1.001
+
+    def test_beyond_the_thickest_wire_there_is_none(self, single: MakeBoard) -> None:
+        """Nothing of the table carries a thousand amperes beside a trace."""
+        link = single(self.text()).outputs[0].links[0]
+        assert isinstance(link, Trace)
+        assert copper.wire_beside(link, STILL, 1000.0) is None
+
+    def test_what_falls_short_with_a_wire_needs_more_copper_than_it_has(self, single: MakeBoard) -> None:
+        """The need is for a wire in place of the one that is, by the trace's own share of the current."""
+        load = 'kind = "resistive"\ncurrent = "30A"'
+        line = only(single(self.text("0.5mm2"), load=load))
+        bare = only(single(self.text(), load=load))
+        assert line.verdict == "falls short"
+        assert line.needs["parallel_copper_m2"] == pytest.approx(bare.needs["parallel_copper_m2"])
+        trace_m2, wire_m2 = 2e-3 * 35e-6, line.needs["parallel_copper_m2"]
+        assert isinstance(wire_m2, float)
+        assert 30.0 * trace_m2 / (trace_m2 + wire_m2) == pytest.approx(ipc_2221(2.0, 35.0, 20.0, 0.048))
+
+    def test_where_the_wire_is_at_its_limit_the_end_of_the_charts_is_no_excuse(self, single: MakeBoard) -> None:
+        """An inner layer is charted to 17.5 A; a thin wire that is too warm falls short, and that is known."""
+        wide = 'kind = "trace"\nwidth = "10mm"\nthickness = "210um"\nlength = "100mm"\nlayer = "inner"\nrise = "60K"\n'
+        load = 'kind = "resistive"\ncurrent = "200A"'
+        (line, hot) = (
+            only(single(wide + f'parallel_wire = "{wire}"', load=load, air=air(degc)))
+            for wire, degc in (("0.5mm2", 40), ("0.5mm2", 59.9))
+        )
+        assert (line.verdict, hot.verdict) == ("not known", "falls short")
 
 
 def junction_degc(current_a: float, r25_ohm: float, n: float, rth_k_per_w: float, ambient_degc: float) -> float:

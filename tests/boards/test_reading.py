@@ -128,6 +128,14 @@ WRONG = {
         OUTPUT + 'kind = "fuse"\ntype = "one-shot"\npart = "QX-1"',
         "output[1].link[1].part", "--catalog or the figures",
     ),
+    "a gauge and an area": (
+        OUTPUT + 'kind = "wire"\nlength = "1m"\ngauge = "18AWG"\narea = "4mm2"',
+        "output[1].link[1].area", "exclude one another",
+    ),
+    "unmarked, and yet a rating": (
+        OUTPUT + 'kind = "connector"\nunmarked = true\nrated_current_ul = "16A"',
+        "output[1].link[1].rated_current_ul", "exclude one another",
+    ),
     "unmarked above 10 A": (
         OUTPUT + 'kind = "connector"\nunmarked = true\nunmarked_current = "12A"',
         "output[1].link[1].unmarked_current", "at most 10 A",
@@ -171,6 +179,11 @@ class TestWhatIsRefused:
         assert error.where.endswith(f", key {key}")
         assert error.way_out
         assert words in str(error)
+
+    def test_an_empty_list_of_outputs_is_none(self, text_of: MakeText) -> None:
+        """An audit of nothing must not come out as a board that carries its loads."""
+        error = refused("output = []\n" + text_of(""))
+        assert "the board has no output" in str(error)
 
     def test_the_line_is_the_one_that_holds_the_key(self, text_of: MakeText) -> None:
         """So that an editor gets there at once."""

@@ -48,6 +48,12 @@ def test_a_power_keeps_its_watts_and_a_current_itself(doubled: WhatIf) -> None:
     assert _row(doubled, "rod")["remade"] is None
 
 
+def test_what_the_other_rows_stand_for_is_said(doubled: WhatIf) -> None:
+    """A rod for 12 V must not be put on 24 V because a row of the table says that one of as many watts is carried."""
+    assert any("rod" in said and "made for 12 V" in said and "24 V" in said for said in doubled.warnings)
+    assert any("reel" in said and "keeps its current" in said for said in doubled.warnings)
+
+
 def test_the_same_supply_changes_nothing(doubled: WhatIf) -> None:
     """And needs no warning."""
     same = what_if(doubled.now.board, 12.0)

@@ -6,6 +6,7 @@ Headings and cells are common practice in English and German.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ import pytest
 from loadworthy.catalog import families
 from loadworthy.catalog.cells import Refused, read_cell
 from loadworthy.catalog.headings import HeadingReading, read_heading
+from loadworthy.catalog.intake import intake
 from loadworthy.catalog.outputs import outputs_of
 from loadworthy.catalog.store import Catalog
 from loadworthy.needs import ConnectorNeed
@@ -316,3 +318,31 @@ class TestIntake:
     def test_a_transistor_list_is_none_of_connectors(self, shelf: Any) -> None:
         """Its own family speaks louder."""
         assert shelf.take_in(shelf.text()).family == "transistor"
+
+
+class TestOneListOfTwoFamilies:
+    """A list is taken in as one family, whole; where rows name another one's parts, that is said."""
+
+    ROWS = (
+        "MPN,Maker,Description,Rated current,Rated voltage,Contact resistance,Pitch,Poles\n"
+        "OD-1,Oddmoor,Terminal block,10 A,300 V,2 mOhm,5.08 mm,2\n"
+        "OD-2,Oddmoor,Terminal block,10 A,300 V,2 mOhm,5.08 mm,3\n"
+    )
+
+    def test_rows_that_name_fuses_are_said(self, tmp_path: Path) -> None:
+        """With the first row, and the way out."""
+        mixed = tmp_path / "mixed.csv"
+        mixed.write_text(self.ROWS + "OD-F1,Oddmoor,Blade fuse,10 A,32 V,,,\nOD-F2,Oddmoor,Blade fuse,20 A,32 V,,,\n")
+        (report,) = intake(tmp_path / "parts.duckdb", [mixed])
+        assert report.family == "connector"
+        (note,) = [note for note in report.notes if "fuses" in note]
+        assert "2 rows" in note
+        assert "row 4" in note
+        assert "--family fuse" in note
+
+    def test_a_pure_list_is_left_in_peace(self, tmp_path: Path) -> None:
+        """No note."""
+        pure = tmp_path / "terminals.csv"
+        pure.write_text(self.ROWS)
+        (report,) = intake(tmp_path / "parts.duckdb", [pure])
+        assert not report.notes

@@ -246,3 +246,33 @@ def test_the_saved_recipe_reads_the_list_as_it_was_read(tmp_path: Path) -> None:
         with Catalog.open(tmp_path / f"{name}.duckdb") as catalog:
             held.append(catalog.parts("diode").to_pylist())
     assert held[0] == held[1]
+
+
+def test_a_column_type_beside_a_part_number_bars_what_is_no_freewheel_diode(tmp_path: Path) -> None:
+    """A Zener diode across a load conducts backwards: a bare "Type" must not pass for a second part number."""
+    (tmp_path / "list.csv").write_text(
+        "Manufacturer;MPN;Type;VRRM (V);IF(AV) (A)\nPillgrove;PZ-24;Zener;60;3\nPillgrove;PS-60;Schottky;60;3\n",
+        encoding="utf-8",
+    )
+    (report,) = intake(tmp_path / "parts.duckdb", [tmp_path / "list.csv"], supplier="Reed")
+    assert (report.columns[2].reads, report.columns[2].certainty) == ("kind", "guessed")
+    with Catalog.open(tmp_path / "parts.duckdb") as catalog:
+        held = {row["part_number"]: row["kind"] for row in catalog.parts("diode").to_pylist()}
+        need = DiodeNeed(supply="12V", current="1A", accept=("surge", "heat", "recovery"))
+        ranked = [row["part_number"] for row in choose(catalog, need).ranked]
+    assert held == {"PZ-24": "other", "PS-60": "schottky"}
+    assert ranked == ["PS-60"]
+
+
+def test_a_row_of_units_may_name_the_unit_of_a_condition(tmp_path: Path) -> None:
+    """``VF max`` over ``V @ A``: the row belongs to the heading, and the cells say at which current."""
+    (tmp_path / "list.csv").write_text(
+        "Hersteller\tTyp\tVRRM\tIF(AV)\tVF max\tPreis\n\t\tV\tA\tV @ A\tEUR\n"
+        "Pillgrove\tPS-60\t60\t5\t0,67 V @ 5 A\t0,33\n",
+        encoding="utf-8",
+    )
+    (report,) = intake(tmp_path / "parts.duckdb", [tmp_path / "list.csv"], family="diode", supplier="Reed")
+    assert (report.rows_refused, report.columns[4].unit, report.columns[5].unit) == (0, "V", "EUR")
+    with Catalog.open(tmp_path / "parts.duckdb") as catalog:
+        (row,) = catalog.parts("diode").to_pylist()
+    assert (row["vf_v"], row["vf_at_a"]) == (0.67, 5.0)

@@ -99,6 +99,9 @@ def test_a_heading_may_name_a_temperature(text: str, degc: float) -> None:
         ("Charakteristik", "mittelträge", {"class": "slow"}),
         ("Standard", "UL 248-14", {"standard": "UL"}),
         ("Norm", "IEC 60127-2", {"standard": "IEC"}),
+        ("Fuse type", "circuit breaker", {"type": "other"}),
+        ("Fuse type", "thermal cut-off", {"type": "other"}),
+        ("Sicherungstyp", "Sicherungshalter", {"type": "other"}),
         ("Norm", "ISO 8820-3", {"standard": "blade"}),
         ("Mounting", "through-hole", {"mounting": "wired"}),
         ("Mounting", "SMD", {"mounting": "surface"}),
@@ -115,8 +118,6 @@ def test_cells_fill_the_columns_of_what_they_say(under: str, cell: str, told: di
     [
         ("Hold current (A)", "5 V", "no number"),
         ("Rated current (A)", "5000", "outside what rated current can be"),
-        ("Fuse type", "circuit breaker", "no fuse"),
-        ("Fuse type", "thermal cut-off", "opens by temperature"),
         ("Standard", "UL 248-14, IEC 60127-2", "more than one"),
         ("Rated voltage (V)", "-12", "negative"),
         ("Cold resistance", "7.5", "unit"),
@@ -166,6 +167,49 @@ def test_two_lists_written_differently_come_in_and_are_chosen_from(shelf: Shelf)
     assert chosen.counts is not None
     # HR-500 and the 7.5 A blade carry too little; HR-900 trips, and the IEC fuse opens, above 14 A.
     assert {name: number for name, number in chosen.counts.stopped.items() if number} == {"carries": 2, "opens": 2}
+
+
+COLD_FIRST = """\
+Hersteller;Artikelnummer;Haltestrom bei;;;Auslösestrom;Nennspannung DC
+;;-20 °C;20 °C;60 °C;A;V
+Weidengrund;WR-500;6,5;5;3,4;10;30
+"""
+
+
+def test_a_row_of_temperatures_may_begin_below_zero(shelf: Shelf) -> None:
+    """What a resettable fuse holds at −20 °C must never be taken for what it holds in a warm box."""
+    shelf.take_in(COLD_FIRST, name="kalt.csv")
+    with Catalog.open(shelf.path) as catalog:
+        (row,) = catalog.parts("fuse").to_pylist()
+    assert row["hold_a"] is None
+    assert row["hold_curve"] == [
+        {"degc": -20.0, "value": 6.5}, {"degc": 20.0, "value": 5.0}, {"degc": 60.0, "value": 3.4},
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("number", ["MPN", "Part number", "Manufacturer part no."])
+def test_a_column_type_beside_a_part_number_says_what_the_fuse_is(shelf: Shelf, number: str) -> None:
+    """A thermal cut-off opens by temperature: its column must be read, or it would stand among the fuses."""
+    report = shelf.take_in(
+        f"Maker,{number},Type,Rated current (A),Rated voltage DC (V)\n"
+        "Hollowmere,HF-10,one-shot,10,32\nHollowmere,HF-R5,resettable,5,32\nHollowmere,HF-T,thermal cut-off,10,32\n",
+        name="fuses.csv",
+    )
+    assert report.columns[2].reads == "type"
+    assert report.columns[2].certainty == "guessed"
+    with Catalog.open(shelf.path) as catalog:
+        rows = {row["part_number"]: row["type"] for row in catalog.parts("fuse").to_pylist()}
+        ranked = choose(catalog, FuseNeed(supply="12V", current="3A")).ranked
+    assert rows == {"HF-10": "one-shot", "HF-R5": "resettable", "HF-T": "other"}
+    assert "HF-T" not in [row["part_number"] for row in ranked]
+
+
+def test_a_column_typ_alone_still_names_the_part(shelf: Shelf) -> None:
+    """In German lists the type is the maker's number, also beside the supplier's own."""
+    report = shelf.take_in(
+        "Art.-Nr.;Hersteller;Typ;Nennstrom (A);Nennspannung DC (V)\n1001;Weidengrund;WF-10;10;32\n", name="fuses.csv"
+    )
+    assert [column.reads for column in report.columns[:3]] == ["order_number", "maker", "part_number"]
 
 
 @pytest.mark.parametrize("family", ["fuse", "wire"])

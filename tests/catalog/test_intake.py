@@ -17,6 +17,7 @@ from odf.text import P
 
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
+from loadworthy.errors import UnreadableFile
 
 if TYPE_CHECKING:
     from conftest import Shelf
@@ -24,6 +25,14 @@ if TYPE_CHECKING:
 
 class TestAccounts:
     """Rows in are parts, headings, notes and refusals, and each can be found again."""
+
+    def test_headings_without_rows_take_the_place_of_nothing(self, shelf: Shelf) -> None:
+        """A list that came out empty must not wipe out the supplier's earlier one."""
+        shelf.take_in(shelf.text(), name="june.csv", supplier="Fern")
+        headings = shelf.text().splitlines()[0]
+        with pytest.raises(UnreadableFile, match="no row of parts"):
+            shelf.take_in(headings + "\n\n", name="july.csv", supplier="Fern")
+        assert len(shelf.parts()) == 3
 
     def test_every_row_of_a_clean_list_is_a_part_with_an_offer(self, shelf: Shelf) -> None:
         """Nothing is refused, and the figures are the list's."""

@@ -23,7 +23,7 @@ def greenhouse(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Catalog]:
     """Take in all lists of the demo."""
     path = tmp_path_factory.mktemp("greenhouse") / "parts.duckdb"
     folder = shipped.catalog_dir() / "greenhouse"
-    lists: list[Path] = sorted(file for file in folder.iterdir() if file.suffix != ".toml")
+    lists: list[Path] = sorted(file for file in folder.iterdir() if file.is_file() and file.suffix != ".toml")
     assert len(lists) >= 4
     intake(path, lists)
     with Catalog.open(path) as catalog:

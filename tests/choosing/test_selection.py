@@ -12,7 +12,7 @@ import duckdb
 import pytest
 from oracle import as_ranked, sorted_out
 
-from loadworthy import selection
+from loadworthy import asking, selection
 from loadworthy.errors import CatalogError, UsageError
 from loadworthy.explanation import explain
 from loadworthy.needs import NEEDS, TransistorNeed
@@ -315,7 +315,7 @@ def test_selection_is_what_brute_force_finds(
 ) -> None:
     """The ranked list and every count equal a part-by-part judgement, on the way for many parts too."""
     if great:
-        monkeypatch.setattr(selection, "_MANY_PARTS", 1)
+        monkeypatch.setattr(asking, "_MANY_PARTS", 1)
         monkeypatch.setattr(selection, "_HEAD", 25)
     parts = random_parts(part, count=2500, seed=917)
     need = TransistorNeed(**{**LOAD, "current": None, **asked})

@@ -79,7 +79,8 @@ def test_into_keeps_catalogue_and_results(kept: tuple[Path, Result]) -> None:
 def test_the_commands_it_names_work(fresh: Call, kept: tuple[Path, Result]) -> None:
     """Every command that the demo prints can be given as it stands."""
     folder, result = kept
-    unfolded = re.sub(r"\n {6}|\n {4}(?=--)", " ", result.stdout)
+    unfolded = re.sub(r"\n {6}", " ", result.stdout)
+    unfolded = re.sub(r"^\$ .*(?:\n {4}\S.*)+", lambda told: re.sub(r"\n {4}", " ", told[0]), unfolded, flags=re.M)
     calls = re.findall(r"^(?:\$|  ) ?(loadworthy .*)$", unfolded, re.MULTILINE)
     assert len(calls) >= 3
     for call in calls:

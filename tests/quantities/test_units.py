@@ -255,7 +255,14 @@ class TestWireGauges:
 
     @pytest.mark.parametrize(
         ("written", "mm2"),
-        [("10AWG", 5.261), ("14 AWG", 2.081), ("AWG 18", 0.823), ("AWG24", 0.2047), ("4/0 AWG", 107.2), ("20 ga", 0.518)],
+        [
+            ("10AWG", 5.261),
+            ("14 AWG", 2.081),
+            ("AWG 18", 0.823),
+            ("AWG24", 0.2047),
+            ("4/0 AWG", 107.2),
+            ("20 ga", 0.518),
+        ],
     )
     def test_reads_a_gauge_as_the_area_of_the_tables(self, written: str, mm2: float) -> None:
         """Areas of the published table (ASTM B258), to the digits printed there; from memory."""

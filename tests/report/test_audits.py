@@ -8,7 +8,7 @@ import pytest
 from rich.cells import cell_len
 
 from loadworthy import shipped
-from loadworthy.boards import audit, read_board, what_if
+from loadworthy.boards import audit, read_board, read_text, what_if
 from loadworthy.report.audits import audit_text, link_rows, warnings
 
 
@@ -45,3 +45,41 @@ def test_warnings_hold_what_protects_nothing(told: dict[str, object]) -> None:
     said = " ".join(warnings(told))
     assert "4 times the heat" in said
     assert "Transistors fail on" in said
+
+
+VALVE = """
+title = "valve"
+[supply]
+voltage = "12V"
+[surroundings]
+ambient = "40degC"
+[[output]]
+name = "valve"
+[output.load]
+kind = "inductive"
+resistance = "6ohm"
+inductance = "0.2H"
+%s
+[[output.link]]
+kind = "plain"
+rated_current = "10A"
+"""
+
+
+@pytest.mark.parametrize(
+    ("diode", "said"),
+    [
+        ('[output.freewheel]\ncurrent = "5A"\nvoltage = "40V"', "gives 400 mJ back, which the freewheel diode takes."),
+        ("", "gives 400 mJ back, and no freewheel diode takes it."),
+    ],
+)
+def test_a_diode_that_is_missing_takes_nothing(diode: str, said: str) -> None:
+    """½·0.2 H·(2 A)² are 0.4 J: a line that says they are taken care of must not stand above one that denies it."""
+    told = audit(read_text(VALVE % diode, name="valve.toml")).as_json()
+    assert said in " ".join(audit_text(told, width=100).split())
+
+
+def test_the_table_says_for_what_its_figures_hold(told: dict[str, object]) -> None:
+    """A temperature at rest on the nominal supply is not that of the worst case beside it."""
+    text = " ".join(audit_text(told, width=100).split())
+    assert "at rest on the nominal supply" in text

@@ -72,6 +72,16 @@ class _Auditor:
         self.rest = settled(board, self.conditions, board.supply.voltage_v)
         low = board.supply.low_v
         self.rest_low = self.rest if low == board.supply.voltage_v else settled(board, self.conditions, low)
+        # A short circuit starts in a cold path, which lets most through.
+        bodies = {
+            link.where: laws.body(link, self.conditions[key], 0.0, 0.0)
+            for key, group, _ in self.groups
+            for link in group.links
+        }
+        self.cold_ohm = {
+            where: body.link.resistance_ohm if body.resistance_known else None for where, body in bodies.items()
+        }
+        self.ultimate = {where: judgement.ultimate_a for where, judgement in self.judged.items()}
         self.protections = [self._protection(output) for output in board.outputs]
 
     def _conditions(self, load: Load | None, *, clamped: bool) -> Conditions:
@@ -111,7 +121,11 @@ class _Auditor:
     def _serves(self, group: Section | Output) -> tuple[str, ...]:
         if isinstance(group, Output):
             return (group.name,)
-        return tuple(output.name for output in self.board.outputs if group in self.board.feeding(output.fed_by))
+        return tuple(
+            output.name
+            for output in self.board.outputs
+            if any(section is group for section in self.board.feeding(output.fed_by))
+        )
 
     def _line(self, group: Section | Output, link: Link, current: float) -> AuditLine:
         judgement, rest = self.judged[link.where], self.rest.links[link.where]
@@ -170,7 +184,9 @@ class _Auditor:
             found["load"] = "inductive" if group.load.kind == "inductive" else "resistive"
             found |= {} if group.load.pwm_hz is None else {"pwm_hz": group.load.pwm_hz, "duty": group.load.on_share}
         if isinstance(link, Fuse):
+            fault = self._fault(link)
             found |= {"type": link.type, "coldest_degc": self.coldest_degc}
+            found |= {} if fault is None else {"fault_a": fault}
         if isinstance(link, Trace) and judgement.usable_a and judgement.limit_degc is not None:
             rise = judgement.limit_degc - self.board.surroundings.ambient_degc
             found |= copper.trace_needs(link, current, rise, judgement.usable_a)
@@ -225,18 +241,11 @@ class _Auditor:
         return max(known, default=None)
 
     def _protection(self, output: Output) -> Protection:
-        # A short circuit starts in a cold path, which lets most through.
-        bodies = {
-            link.where: laws.body(link, self.conditions[key], 0.0, 0.0)
-            for key, group, _ in self.groups
-            for link in group.links
-        }
-        ohms = {where: body.link.resistance_ohm if body.resistance_known else None for where, body in bodies.items()}
-        amperes, assumed = fault_a(self.board, ohms, self.board.path(output))
+        amperes, assumed = fault_a(self.board, self.cold_ohm, self.board.path(output))
         return protection(
             self.board,
             output,
-            ultimate_a={where: judgement.ultimate_a for where, judgement in self.judged.items()},
+            ultimate_a=self.ultimate,
             fault_current_a=amperes,
             fault_assumed=assumed,
             coldest_degc=self.coldest_degc,

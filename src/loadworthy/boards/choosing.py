@@ -232,6 +232,10 @@ class _Mender:
         if beside is None:
             return (f"No wire along it will do{wider}: lead the current through a wire of its own.",)
         self._replace(link, replace(link, parallel_wire_m2=beside))
+        if link.layer == "inner":  # nobody can solder along it
+            return (
+                f"It lies inside the board: lead a wire of {1e6 * beside:g} mm² from its one end to its other{wider}.",
+            )
         return (f"Solder a wire of {1e6 * beside:g} mm² along it, end to end{wider}.",)
 
     def _freewheel(self, line: OutputLine) -> None:
@@ -280,7 +284,8 @@ class _Mender:
             if selection is not None and not selection.ranked:
                 carried, least = show(current, "A"), show(amperes, "A")
                 advice = (
-                    f"No fuse carries {carried} and opens for {weakest} at {least}: make that link stronger first.",
+                    f"No fuse of the catalogue that is fit otherwise carries {carried} and opens for {weakest} at "
+                    f"{least}: take in more lists of fuses, or make that link stronger.",
                 )
         done = Replacement(
             label=f"{output.name}: {'a fuse of its own' if own is None else own.name}",

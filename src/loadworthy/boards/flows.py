@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loadworthy.boards.model import Board, Output, Section
 
-__all__ = ["Room", "alone", "factor", "flows", "together"]
+__all__ = ["Room", "alone", "downwards", "factor", "flows", "together"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,27 +21,29 @@ class Room:
     stopped_by: str | None
 
 
-def _children(board: Board, name: str, loads: Mapping[str, float], *, without: str | None = None) -> list[float]:
-    """Return the current of each thing that a section feeds, leaving one out by its name in `kind:name` form."""
-    found = [
-        loads[output.name] for output in board.outputs if output.fed_by == name and f"output:{output.name}" != without
+def _others(
+    board: Board, name: str, loads: Mapping[str, float], currents: Mapping[str, float], without: Section | Output
+) -> list[float]:
+    """Return the current of each thing that a section feeds, leaving one out."""
+    found = [loads[output.name] for output in board.outputs if output.fed_by == name and output is not without]
+    return found + [
+        currents[section.name] for section in board.sections if section.fed_by == name and section is not without
     ]
-    found += [
-        _flow(board, section, loads)
-        for section in board.sections
-        if section.fed_by == name and f"section:{section.name}" != without
-    ]
+
+
+def downwards(board: Board) -> list[Section]:
+    """Return the sections, each after the one that feeds it."""
+    fed: dict[str | None, list[Section]] = {}
+    for section in board.sections:
+        fed.setdefault(section.fed_by, []).append(section)
+    found = list(fed.get(None, ()))
+    for section in found:  # grows as it goes
+        found += fed.get(section.name, ())
     return found
 
 
 def _diversity(section: Section) -> float:
     return 1.0 if section.diversity is None else section.diversity
-
-
-def _flow(board: Board, section: Section, loads: Mapping[str, float]) -> float:
-    """Return a section's current: its share of the sum, and never less than what one of them draws alone."""
-    fed = _children(board, section.name, loads)
-    return max([_diversity(section) * sum(fed), *fed], default=0.0)
 
 
 def flows(board: Board, loads: Mapping[str, float]) -> dict[str, float]:
@@ -60,7 +62,17 @@ def flows(board: Board, loads: Mapping[str, float]) -> dict[str, float]:
         Section → the share of the sum of all that it feeds that flows at once, but never less than the greatest of
         them alone.
     """
-    return {section.name: _flow(board, section, loads) for section in board.sections}
+    fed: dict[str, list[float]] = {section.name: [] for section in board.sections}
+    for output in board.outputs:
+        if output.fed_by is not None:
+            fed[output.fed_by].append(loads[output.name])
+    found: dict[str, float] = {}
+    for section in reversed(downwards(board)):
+        drawn = fed[section.name]
+        found[section.name] = max([_diversity(section) * sum(drawn), *drawn], default=0.0)
+        if section.fed_by is not None:
+            fed[section.fed_by].append(found[section.name])
+    return found
 
 
 def _way(board: Board, output: Output) -> tuple[Section | Output, ...]:
@@ -102,14 +114,14 @@ def together(board: Board, output: Output, usable: Mapping[str, float | None], l
     """Return the greatest current of an output while the others draw theirs."""
     room = Room(current_a=None, stopped_by=None)
     way = _way(board, output)
+    currents = flows(board, loads) if len(way) > 1 else {}
     for group, after in zip(way, (*way[1:], None), strict=True):
         room = _least(group, usable, room)
         bound = room.current_a
         if not isinstance(group, Section) or after is None or bound is None:
             continue
         # From the section's own bound to that of what comes after it on the way to the output.
-        kind = "output" if isinstance(after, Output) else "section"
-        others = _children(board, group.name, loads, without=f"{kind}:{after.name}")
+        others = _others(board, group.name, loads, currents, after)
         if others and max(others) > bound:
             room = Room(current_a=0.0, stopped_by=room.stopped_by)
         else:

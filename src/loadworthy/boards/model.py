@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar, TypeAlias
 
 __all__ = [
@@ -258,18 +259,21 @@ class Board:
     sections: tuple[Section, ...] = ()
     outputs: tuple[Output, ...]
 
+    @cached_property
+    def _by_name(self) -> dict[str, Section]:
+        return {section.name: section for section in self.sections}
+
     def section(self, name: str) -> Section:
         """Return the section of that name."""
-        return next(section for section in self.sections if section.name == name)
+        return self._by_name[name]
 
     def feeding(self, fed_by: str | None) -> tuple[Section, ...]:
         """Return the sections that the current passes before, the one at the supply first."""
-        way: tuple[Section, ...] = ()
+        way: list[Section] = []
         while fed_by is not None:
-            section = self.section(fed_by)
-            way = (section, *way)
-            fed_by = section.fed_by
-        return way
+            way.append(self.section(fed_by))
+            fed_by = way[-1].fed_by
+        return tuple(reversed(way))
 
     def path(self, output: Output) -> tuple[Link, ...]:
         """Return every link of an output's path, from the supply on."""

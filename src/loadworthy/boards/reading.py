@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from pathlib import Path
+from pathlib import Path as FilePath
 from typing import Any, Protocol
 
-from loadworthy.boards import positions
+from loadworthy import toml_positions
 from loadworthy.boards.model import Board, Freewheel, Link, Load, Output, Section, Supply, Surroundings
 from loadworthy.boards.schema import KINDS, TABLES, Key, Table, field_of
 from loadworthy.boards.values import read_value
 from loadworthy.errors import BoardError, LoadworthyError
+from loadworthy.toml_files import TomlFile, read_toml
+from loadworthy.toml_positions import Path
 
 __all__ = ["PartsShelf", "read_board", "read_text"]
 
@@ -27,7 +28,7 @@ class PartsShelf(Protocol):
         """
 
 
-def read_board(path: Path, *, shelf: PartsShelf | None = None) -> Board:
+def read_board(path: FilePath, *, shelf: PartsShelf | None = None) -> Board:
     """Read a board file.
 
     Parameters
@@ -42,22 +43,7 @@ def read_board(path: Path, *, shelf: PartsShelf | None = None) -> Board:
     BoardError
         The file cannot be read, or something in it is not sound; :attr:`BoardError.problems` has all.
     """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise BoardError(
-            f"it cannot be read: {error.strerror or error}.", where=str(path), way_out="Check the name and the rights."
-        ) from error
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise BoardError(
-            "it is not written in UTF-8, as TOML is.",
-            where=f"{path}, line {line}",
-            way_out="Save it as UTF-8; your editor has that among its encodings.",
-        ) from error
-    return read_text(text, name=str(path), shelf=shelf)
+    return _Reader(read_toml(path, fault=BoardError), shelf).board()
 
 
 def read_text(text: str, *, name: str, shelf: PartsShelf | None = None) -> Board:
@@ -68,30 +54,15 @@ def read_text(text: str, *, name: str, shelf: PartsShelf | None = None) -> Board
     BoardError
         Something in it is not sound.
     """
-    try:
-        raw = tomllib.loads(text)
-        lines = positions.positions(text)
-    except (ValueError, RecursionError) as error:  # a number of thousands of digits is a plain ValueError
-        raise BoardError(
-            f"it is no TOML: {error}.", where=name, way_out='Mend that line; a key is written key = "value".'
-        ) from error
-    return _Reader(raw, lines, name, shelf).board()
+    return _Reader(read_toml(text, fault=BoardError, name=name), shelf).board()
 
 
 class _Reader:
-    """One file, and what is wrong with it so far."""
+    """One file on its way to a board."""
 
-    def __init__(
-        self, raw: Mapping[str, Any], lines: dict[positions.Path, int], name: str, shelf: PartsShelf | None
-    ) -> None:
-        self.raw, self.lines, self.name, self.shelf = raw, lines, name, shelf
-        self.problems: list[BoardError] = []
-
-    def wrong(self, path: positions.Path, message: str, way_out: str) -> None:
-        """Keep a problem with its place."""
-        key = f", key {positions.written(path)}" if path else ""
-        line = positions.line_of(self.lines, path)
-        self.problems.append(BoardError(message, where=f"{self.name}, line {line}{key}", way_out=way_out))
+    def __init__(self, file: TomlFile[BoardError], shelf: PartsShelf | None) -> None:
+        self.file, self.shelf = file, shelf
+        self.raw, self.problems, self.wrong = file.raw, file.problems, file.wrong
 
     def board(self) -> Board:
         """Read everything; raise what is wrong all at once."""
@@ -100,11 +71,10 @@ class _Reader:
         surroundings = self.table(self.raw, "surroundings", (), Surroundings)
         sections = [self.section(raw, path) for raw, path in self.listed(self.raw, "section", ())]
         outputs = [self.output(raw, path) for raw, path in self.listed(self.raw, "output", ())]
-        if not outputs and "output" not in self.raw:
+        if self.raw.get("output", []) == []:
             self.wrong(("output",), "the board has no output.", "Describe each load with its links under [[output]].")
         self.names()
-        if self.problems:
-            raise self._raised()
+        self.file.check()
         return Board(
             **top,
             supply=supply,
@@ -113,17 +83,7 @@ class _Reader:
             outputs=tuple(output for output in outputs if output is not None),
         )
 
-    def _raised(self) -> BoardError:
-        ordered = sorted(self.problems, key=_line)
-        if len(ordered) == 1:
-            return ordered[0]
-        return BoardError(
-            "\n".join([f"{len(ordered)} things are to be mended:", *map(str, ordered)]),
-            where=self.name,
-            problems=tuple(ordered),
-        )
-
-    def keys(self, raw: Mapping[str, Any], name: str, path: positions.Path) -> dict[str, Any]:
+    def keys(self, raw: Mapping[str, Any], name: str, path: Path) -> dict[str, Any]:
         """Read the keys of one table into fields of the model."""
         table, read = TABLES[name], {}
         for written, value in raw.items():
@@ -144,9 +104,12 @@ class _Reader:
             if len(given) != 1:
                 said = f"{' and '.join(given)} exclude one another" if given else f"none of {', '.join(group)} is given"
                 self.wrong((*path, *given[1:2]), f"{said}.", "Give exactly one of them.")
+        for first, second in table.apart:
+            if raw.get(first, False) is not False and raw.get(second, False) is not False:
+                self.wrong((*path, second), f"{first} and {second} exclude one another.", "Give one of them.")
         return read
 
-    def _unknown(self, table: Table, written: str, path: positions.Path) -> None:
+    def _unknown(self, table: Table, written: str, path: Path) -> None:
         known = [*(key.name for key in table.keys), *table.tables]
         near = difflib.get_close_matches(written, known, n=2)
         self.wrong(
@@ -159,7 +122,7 @@ class _Reader:
         self,
         raw: Mapping[str, Any],
         name: str,
-        path: positions.Path,
+        path: Path,
         make: Callable[..., Any],
         *,
         optional: bool = False,
@@ -180,7 +143,7 @@ class _Reader:
         self._filled(inner, TABLES[name], read, (*path, name), "diode")
         return make(**read) if len(self.problems) == before else None
 
-    def _load(self, raw: Mapping[str, Any], read: Mapping[str, Any], path: positions.Path) -> None:
+    def _load(self, raw: Mapping[str, Any], read: Mapping[str, Any], path: Path) -> None:
         if "duty" in raw and "pwm" not in raw:
             self.wrong(
                 (*path, "duty"),
@@ -201,9 +164,7 @@ class _Reader:
                 "Leave it out: no inrush then.",
             )
 
-    def listed(
-        self, raw: Mapping[str, Any], name: str, path: positions.Path
-    ) -> Iterator[tuple[Mapping[str, Any], positions.Path]]:
+    def listed(self, raw: Mapping[str, Any], name: str, path: Path) -> Iterator[tuple[Mapping[str, Any], Path]]:
         """Give the tables of an array of tables."""
         rows = raw.get(name, [])
         header = f"[[{path[0]}.{name}]]" if path else f"[[{name}]]"
@@ -213,14 +174,14 @@ class _Reader:
         for place, row in enumerate(rows):
             yield row, (*path, name, place)
 
-    def section(self, raw: Mapping[str, Any], path: positions.Path) -> Section | None:
+    def section(self, raw: Mapping[str, Any], path: Path) -> Section | None:
         """Read one section."""
         before = len(self.problems)
         read = self.keys(raw, "section", path)
         links = self.links(raw, path)
         return Section(**read, links=links) if len(self.problems) == before else None
 
-    def output(self, raw: Mapping[str, Any], path: positions.Path) -> Output | None:
+    def output(self, raw: Mapping[str, Any], path: Path) -> Output | None:
         """Read one output."""
         before = len(self.problems)
         read = self.keys(raw, "output", path)
@@ -231,7 +192,7 @@ class _Reader:
             return None
         return Output(**read, load=load, freewheel=freewheel, links=links)
 
-    def links(self, raw: Mapping[str, Any], path: positions.Path) -> tuple[Link, ...]:
+    def links(self, raw: Mapping[str, Any], path: Path) -> tuple[Link, ...]:
         """Read the links of a section or an output."""
         found: list[Link] = []
         taken: set[str] = set()
@@ -244,7 +205,7 @@ class _Reader:
                 found.append(link)
         return tuple(found)
 
-    def _link(self, raw: Mapping[str, Any], path: positions.Path, place: int) -> Link | None:
+    def _link(self, raw: Mapping[str, Any], path: Path, place: int) -> Link | None:
         kind = raw.get("kind")
         if not isinstance(kind, str) or kind not in KINDS:
             said = "kind is missing." if kind is None else f"{kind!r} is no kind of link."
@@ -263,9 +224,9 @@ class _Reader:
         if len(self.problems) > before:
             return None
         read.setdefault("name", f"{kind} {place}")
-        return KINDS[kind](**read, where=positions.written(path))
+        return KINDS[kind](**read, where=toml_positions.written(path))
 
-    def _package(self, read: dict[str, Any], path: positions.Path) -> None:
+    def _package(self, read: dict[str, Any], path: Path) -> None:
         if read.get("package") is None:
             return
         from loadworthy.catalog import packages  # noqa: PLC0415 - only where a package is named
@@ -277,9 +238,7 @@ class _Reader:
             way_out = f"Did you mean {' or '.join(near)}?" if near else "Name an outline such as TO-220."
             self.wrong(path, f"{text!r} is no package that Loadworthy knows.", way_out)
 
-    def _filled(
-        self, raw: Mapping[str, Any], table: Table, read: dict[str, Any], path: positions.Path, kind: str
-    ) -> None:
+    def _filled(self, raw: Mapping[str, Any], table: Table, read: dict[str, Any], path: Path, kind: str) -> None:
         """Look a part's figures up where the file leaves some out; what stands in the file counts before them."""
         part = read.get("part")
         if part is not None and self.shelf is not None:
@@ -328,12 +287,12 @@ class _Reader:
                 self._fed(_folded(raw.get("fed_by")), feeds, (*path, "fed_by"))
         self._loops(feeds)
 
-    def _rows(self, name: str) -> list[tuple[Mapping[str, Any], positions.Path]]:
+    def _rows(self, name: str) -> list[tuple[Mapping[str, Any], Path]]:
         rows = self.raw.get(name, [])
         sound = isinstance(rows, list) and all(isinstance(row, Mapping) for row in rows)
         return [(row, (name, place)) for place, row in enumerate(rows)] if sound else []
 
-    def _fed(self, fed_by: str | None, feeds: Mapping[str, str | None], path: positions.Path) -> None:
+    def _fed(self, fed_by: str | None, feeds: Mapping[str, str | None], path: Path) -> None:
         if fed_by is not None and fed_by not in feeds:
             near = difflib.get_close_matches(fed_by, list(feeds), n=1)
             known = f"The sections are {', '.join(feeds)}." if feeds else "There is no section; leave it out."
@@ -342,13 +301,14 @@ class _Reader:
     def _loops(self, feeds: Mapping[str, str | None]) -> None:
         told: set[str] = set()
         for raw, path in self._rows("section"):
-            way: list[str] = []
+            way: dict[str, None] = {}  # in order, and quick to look into
             step = _folded(raw.get("name"))
             while step is not None and step in feeds and step not in way:
-                way.append(step)
+                way[step] = None
                 step = feeds[step]
             if step is not None and step in way and step not in told:
-                loop = [*way[way.index(step) :], step]
+                passed = list(way)
+                loop = [*passed[passed.index(step) :], step]
                 told.update(loop)
                 self.wrong(
                     (*path, "fed_by"),
@@ -368,7 +328,3 @@ def _complete(table: Table, raw: Mapping[str, Any]) -> bool:
 
 def _example(key: Key) -> str:
     return f'Write it like {key.name} = "{key.example}".'
-
-
-def _line(error: BoardError) -> int:
-    return int((error.where or "").rpartition(", line ")[2].partition(",")[0] or 0)

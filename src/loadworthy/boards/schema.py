@@ -75,6 +75,8 @@ class Table:
         Of each group of keys exactly one must be given.
     some_of
         Of each group of keys one at least must be given; a catalogue number will do in their place.
+    apart
+        Pairs of keys that contradict each other: the better of the two must not count in silence.
     """
 
     title: str
@@ -82,6 +84,7 @@ class Table:
     tables: tuple[str, ...] = ()
     one_of: tuple[tuple[str, ...], ...] = ()
     some_of: tuple[tuple[str, ...], ...] = ()
+    apart: tuple[tuple[str, str], ...] = ()
 
     def key(self, name: str) -> Key | None:
         """Return the key of that name."""
@@ -296,10 +299,14 @@ TABLES: Final[dict[str, Table]] = {
         title='kind = "connector"',
         keys=(*_LINK, *_CONNECTOR, *_PART),
         some_of=(("rated_current", "rated_current_ul", "rated_current_iec", "derating", "unmarked"),),
+        apart=tuple(
+            ("unmarked", name) for name in ("rated_current", "rated_current_ul", "rated_current_iec", "derating")
+        ),
     ),
     "fuse": Table(title='kind = "fuse"', keys=(*_LINK, *_FUSE, *_PART), some_of=(("rating", "hold"),)),
     "trace": Table(title='kind = "trace"', keys=(*_LINK, *_TRACE), one_of=(("thickness", "copper"),)),
-    "wire": Table(title='kind = "wire"', keys=(*_LINK, *_WIRE, *_PART), some_of=(("gauge", "area"),)),
+    "wire": Table(title='kind = "wire"', keys=(*_LINK, *_WIRE, *_PART), some_of=(("gauge", "area"),),
+                  apart=(("gauge", "area"),)),
     "transistor": Table(
         title='kind = "transistor"',
         keys=(*_LINK, *_TRANSISTOR, *_PART),

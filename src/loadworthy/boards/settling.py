@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from loadworthy.boards import draws, laws
-from loadworthy.boards.flows import flows
+from loadworthy.boards.flows import downwards, flows
 from loadworthy.boards.laws import Body, Conditions
 from loadworthy.boards.model import Board, Output, Section
 from loadworthy.physics import conduction, paths
@@ -88,7 +88,7 @@ def settled(board: Board, conditions: Mapping[str, Conditions], supply_v: float)
         before = {name: group.current_a for name, group in outputs.items()}
         currents = flows(board, before)
         after: dict[str | None, float] = {None: supply_v}
-        for section in _downwards(board):
+        for section in downwards(board):
             group = sections[section.name]
             group.current_a = currents[section.name]
             _settle(group, after[section.fed_by], paths.FixedCurrent(current_a=group.current_a))
@@ -103,10 +103,6 @@ def settled(board: Board, conditions: Mapping[str, Conditions], supply_v: float)
     every = [*sections.values(), *outputs.values()]
     links = {link.where: found for group in every for link, found in zip(group.group.links, _told(group), strict=True)}
     return Rest(links=links, outputs={name: _output(board, group, sections) for name, group in outputs.items()})
-
-
-def _downwards(board: Board) -> list[Section]:
-    return sorted(board.sections, key=lambda section: len(board.feeding(section.fed_by)))
 
 
 def _settle(group: _Group, source_v: float, load: paths.Load) -> None:

@@ -52,7 +52,6 @@ _COLUMNS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "rise_time_s": ("rise_s",),
         "fall_time_s": ("fall_s",),
         "gate_drain_charge_c": ("qgd_c",),
-        "plateau_v": ("vgs_th_max_v",),
     },
     "diode": {
         "current_a": ("if_av_a",),
@@ -189,8 +188,19 @@ def _pointed(points: Any, room_a: float | None) -> tuple[tuple[float, float], ..
 
 
 def _fuse(row: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, Any]:
-    """Read a fuse as its query does."""
+    """Read a fuse as its query does; what is no fuse is refused.
+
+    Raises
+    ------
+    BoardError
+        It is a breaker, a thermal cut-off, a holder.
+    """
     del known
+    if row["type"] == "other":
+        raise BoardError(
+            f"{row['part_number']!r} is listed as something else than a fuse.",
+            way_out="Look at its list; describe it as plain if it is a switch or a cut-off.",
+        )
     resettable = row["type"] == "resettable" or (
         row["type"] is None and any(row[name] is not None for name in ("hold_a", "hold_curve", "trip_a"))
     )
@@ -205,7 +215,16 @@ def _fuse(row: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, Any]:
         "rating_a": row["rating_a"] if row["rating_a"] is not None else _at_room(row["rating_curve"]),
         "standard": standard,
         "by_temperature": _continuous(row, standard),
+        # What a list does not mark as direct is not taken for it: the audit then says that it was not checked.
+        "rated_voltage_v": row["voltage_dc_v"] or _direct(row, "voltage_v", "voltage_unmarked", blade=blade),
+        "breaking_capacity_a": _direct(row, "breaking_a", "breaking_unmarked", blade=blade) or row["most_fault_a"],
     }
+
+
+def _direct(row: Mapping[str, Any], column: str, unmarked: str, *, blade: bool) -> float | None:
+    """Return a figure that holds for direct voltage; every figure of a blade fuse does."""
+    value: float | None = row[column]
+    return None if row[unmarked] and not blade else value
 
 
 def _continuous(row: Mapping[str, Any], standard: str | None) -> tuple[tuple[float, float], ...] | None:

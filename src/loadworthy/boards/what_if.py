@@ -8,6 +8,7 @@ from typing import Any
 from loadworthy.boards.audit import audit
 from loadworthy.boards.model import Board, Load
 from loadworthy.boards.outcome import Audit, OutputLine
+from loadworthy.quantities import show
 
 __all__ = ["Reading", "WhatIf", "what_if"]
 
@@ -104,7 +105,29 @@ def what_if(board: Board, supply_v: float) -> WhatIf:
             f"The resistance of {names} does not change with the supply: {ratio:.3g} times the voltage drives "
             f"{ratio:.3g} times the current and makes {ratio**2:.3g} times the heat in the load.",
         )
+    if ratio != 1.0:
+        warnings += _stand_for(board, supply_v)
     return WhatIf(supply_v=supply_v, now=audit(board), then=audit(other), remade=remade, warnings=warnings)
+
+
+def _stand_for(board: Board, supply_v: float) -> tuple[str, ...]:
+    """Say what the rows of loads that have no resistance of their own stand for on the other supply."""
+    now, then = show(board.supply.voltage_v, "V"), show(supply_v, "V")
+    loads = [(output.name, output.load) for output in board.outputs]
+    powers = ", ".join(name for name, load in loads if load.power_w is not None)
+    currents = ", ".join(name for name, load in loads if load.current_a is not None)
+    said: tuple[str, ...] = ()
+    if powers:
+        said += (
+            f"For {powers} the row of {then} stands for a load of the same watts made for {then}. What is made for "
+            f"{now} must not be put on {then}, unless its maker allows it.",
+        )
+    if currents:
+        said += (
+            f"It is taken that {currents} keeps its current on {then}; only the maker can say whether it does, and "
+            "whether it stands that voltage.",
+        )
+    return said
 
 
 def _remade(load: Load, ratio: float) -> Load:

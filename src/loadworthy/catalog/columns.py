@@ -124,7 +124,7 @@ def column_of(position: int, heading: str, reading: HeadingReading, family: Fami
 
 def settled(columns: tuple[ColumnReading, ...], family: Family) -> tuple[ColumnReading, ...]:
     """Settle columns that compete for what a part has only one of."""
-    columns = _settle_better_named(_settle_numbers(_inherited(columns)), family)
+    columns = _settle_better_named(_settle_numbers(_settle_kinds(_inherited(columns), family)), family)
     taken: dict[object, ColumnReading] = {}
     settled = []
     for column in sorted(columns, key=lambda one: (one.certainty != "sure", not _is_sum(one), one.position)):
@@ -191,6 +191,27 @@ def _settle_better_named(columns: tuple[ColumnReading, ...], family: Family) -> 
                 _unread(one, why) if one.reads == figure.name and one not in named else one for one in columns
             )
     return columns
+
+
+_NUMBERED = re.compile(r"number|nummer|mpn|\b(?:no|nr|p/?n)\b", re.IGNORECASE)
+
+
+def _settle_kinds(columns: tuple[ColumnReading, ...], family: Family) -> tuple[ColumnReading, ...]:
+    """``Part number | Type``: where another column bears the number, a bare type says what kind of part it is."""
+    kinds = [figure for figure in family.figures if figure.kind == "choice" and figure.weak]
+    taken = {column.reads for column in columns}
+    numbered = [one for one in columns if one.reads == "part_number" and _NUMBERED.search(one.heading)]
+    if not numbered:
+        return columns
+    found = list(columns)
+    for index, column in enumerate(columns):
+        word = column.heading.strip(" .:").casefold()
+        figure = next((one for one in kinds if word in one.weak and one.name not in taken), None)
+        if column.reads == "part_number" and figure is not None:
+            why = f"column {numbered[0].position} ({numbered[0].heading}) names the part"
+            found[index] = replace(column, reads=figure.name, title=figure.title, certainty="guessed", why=why)
+            taken.add(figure.name)
+    return tuple(found)
 
 
 _MAKERS_OWN = re.compile(r"maker|manufacturer|hersteller|mfr|mpn|mfg", re.IGNORECASE)

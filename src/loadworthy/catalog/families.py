@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -122,6 +123,10 @@ class Family:
     figures: tuple[Figure, ...]
     named_by: tuple[str, ...]
 
+    def names(self, text: str) -> bool:
+        """Say whether a text names parts of the family: terminal blocks, fuses, MOSFETs."""
+        return bool(self.named_by) and _naming(self.named_by).search(text) is not None
+
     @property
     def gate_figure(self) -> str | None:
         """The figure whose column says at which gate voltage others are given."""
@@ -141,6 +146,11 @@ class Family:
             f"the family {self.name!r} has no figure {name!r}.",
             way_out="It has " + ", ".join(figure.name for figure in (*self.figures, *words().columns)) + ".",
         )
+
+
+@cache
+def _naming(words_of_it: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"(?<![^\W_\d])(?:{'|'.join(map(re.escape, words_of_it))})(?![^\W_\d])", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -90,6 +90,9 @@ def _unit_of(text: str) -> str | None:
     """Return the text if it is a unit and nothing else."""
     bare = re.sub(r"^(?:in\s+)?±?\s?", "", _bare(text))
     bare = re.sub(r"^([munpkµ]) (?=(?:A|W|V|F|C|Ω|[Oo]hms?)$)", r"\1", bare)
+    of, _, given_at = re.sub(r"\s*(?:@|\b(?:at|bei)\b)\s*", "@", bare).partition("@")
+    if given_at and dimension_of(given_at, _UNIT_DIMENSIONS):
+        bare = of  # "V @ A": the cells name the unit of their condition themselves
     if bare.lower() in words().place or not bare or bare.isdigit():
         return None
     return bare if dimension_of(bare, _UNIT_DIMENSIONS) else None

@@ -33,6 +33,9 @@ __all__ = ["intake"]
 #: A column whose cells mostly cannot be read is not what its heading seemed to say.
 _UNREADABLE_SHARE = 0.8
 _UNREADABLE_LEAST = 3
+#: So many rows are looked through for parts of another family, and so many of them are no accident.
+_LOOKED_THROUGH = 2000
+_STRANGERS = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,6 +182,12 @@ def _look_at(source: Source, asked: _Asked) -> Work:
     layout = recipe.applied(layout)
     if layout.reading("part_number") is None:
         raise _no_part_number(layout, file.name)
+    if not any(cell.strip() for row in source.head[layout.first_record - 1 :] for cell in row):
+        raise UnreadableFile(
+            "there are headings, but no row of parts under them.",
+            where=file.name,
+            way_out="Export the list again; what was taken in of this supplier before stays as it is.",
+        )
     supplier, supplier_from = _supplier(file, asked, layout)
     return Work(source, layout, recipe, supplier, supplier_from, Decimal(mark=".", why=""))
 
@@ -214,8 +223,28 @@ def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) 
     work.layout = refine(connection, RAW, texts, work.layout, work.decimal.mark)
     texts = {**texts, **_gather(connection, work.layout, but=texts)}
     _read_columns(connection, work, texts, tell)
+    _note_strangers(connection, work)
     if any(lookup.tally.refused for lookup in work.lookups) or work.notes:
         _note_sections(connection, work)  # another heading below is refused in every column of numbers
+
+
+def _note_strangers(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
+    """Say it where rows name parts of another family: a list is taken in as one family, whole."""
+    family = work.layout.family
+    rows = connection.execute(
+        f'SELECT * FROM "{RAW}" WHERE record >= ? ORDER BY record LIMIT {_LOOKED_THROUGH}', [work.layout.first_record]
+    ).fetchall()
+    for other in (families.load(name) for name in families.names() if name != family.name):
+        strange = []
+        for record, *cells in rows:
+            said = " ".join(str(cell) for cell in cells if cell)
+            if other.names(said) and not family.names(said):
+                strange.append(record)
+        if len(strange) >= _STRANGERS:
+            work.notes.append(
+                f"{len(strange)} rows, the first of them row {strange[0]}, name {other.title}: all were taken in as "
+                f"{family.title}. If they are not, take them in as a list of their own with --family {other.name}"
+            )
 
 
 def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:

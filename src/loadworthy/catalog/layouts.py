@@ -31,7 +31,7 @@ _BY_ROWS = 1.0
 #: Families whose scores lie closer than this cannot be told apart.
 _TOO_CLOSE = 0.25
 #: A gate voltage, a temperature or a quantity under a group's heading.
-_LEVEL = re.compile(r"\d+(?:[.,]\d+)?\s?(?:V|°C|\+|pcs|Stk\.?)?")
+_LEVEL = re.compile(r"(?:[+-]?\d+(?:[.,]\d+)?\s?(?:V|°C)|\d+(?:[.,]\d+)?\s?(?:\+|pcs|Stk\.?)?)")
 _SMALL_DIMENSIONS = ("ohm", "V", "A", "W", "K/W", "C", "F", "s", "degC")
 
 
@@ -178,7 +178,10 @@ def _may_continue(row: Record, names: Record, above: Sequence[Record], family: F
 
 def _is_level(cell: str) -> bool:
     """Is this what parts the columns of a group: a number with its unit, or a place such as UL, solid, ambient?"""
-    return bool(_LEVEL.fullmatch(cell)) or tidy(cell).lower() in families.words().place
+    return (
+        bool(_LEVEL.fullmatch(tidy(cell).replace("−", "-").replace("–", "-")))
+        or tidy(cell).lower() in families.words().place
+    )
 
 
 def _under_group(index: int, above: Sequence[Record], family: Family) -> bool:
@@ -281,12 +284,8 @@ def _best(
 
 def _named(head: Sequence[Record], file: str, family: Family) -> float:
     """How loudly do the file's name and its first rows say what the list is of?"""
-    if not family.named_by:
-        return 0.0
-    pattern = re.compile(rf"(?<![^\W_\d])(?:{'|'.join(map(re.escape, family.named_by))})(?![^\W_\d])", re.IGNORECASE)
-    rows = [" ".join(row) for row in head[:_SEARCHED_RECORDS] if any(row)]
-    told = sum(bool(pattern.search(row)) for row in rows)
-    return _BY_NAME * bool(pattern.search(file)) + _BY_ROWS * min(told / 4, 1.0)
+    told = sum(family.names(" ".join(row)) for row in head[:_SEARCHED_RECORDS] if any(row))
+    return _BY_NAME * family.names(file) + _BY_ROWS * min(told / 4, 1.0)
 
 
 def _stated_units(preamble: Sequence[tuple[int, str]], family: Family) -> dict[str, tuple[str, int]]:

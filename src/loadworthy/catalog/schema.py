@@ -23,7 +23,7 @@ __all__ = [
 CURVE = "STRUCT(degc DOUBLE, value DOUBLE)[]"
 
 #: Raised whenever a table changes; a file of another version is refused, never guessed at.
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,4 +119,10 @@ def fixed_tables() -> tuple[str, ...]:
             life_cycle VARCHAR, lead_time VARCHAR)""",
         """CREATE TABLE refused (
             list_id INTEGER, kind VARCHAR, record BIGINT, heading VARCHAR, text VARCHAR, reason VARCHAR)""",
+        # What was measured belongs to no list: a list that is replaced leaves it alone.
+        "CREATE SEQUENCE measured_ids",
+        """CREATE TABLE measured (
+            session INTEGER, measured_on DATE, supplier VARCHAR, family VARCHAR, part_key VARCHAR, maker VARCHAR,
+            part_number VARCHAR, piece INTEGER, sample VARCHAR, figure VARCHAR, unit VARCHAR, value DOUBLE, low DOUBLE,
+            high DOUBLE, claimed_least DOUBLE, claimed_most DOUBLE, verdict VARCHAR)""",
     )

@@ -44,12 +44,19 @@ _UNREADABLE = 2
 @click.option(
     "--choose", "choosing", is_flag=True, help="Choose parts for what falls short, and audit again with them in place."
 )
+@click.option(
+    "--order",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="ORDER.toml",
+    help="Add what was chosen to this order file, a piece of each a board; the file is made if need be.",
+)
 @click.option("--what-if", "other_supply", metavar="24V", help="Hold it against another supply as well.")
 @click.option("--ambient", metavar="50degC", help="Air round the board, in place of what its file says.")
 def audit(
     *,
     board: Path,
     choosing: bool,
+    order: Path | None,
     other_supply: str | None,
     ambient: str | None,
     catalog_path: Path | None,
@@ -64,6 +71,8 @@ def audit(
     from loadworthy import boards  # noqa: PLC0415 - brings numpy in, which help needs not
     from loadworthy.errors import UsageError  # noqa: PLC0415
 
+    if order is not None and not choosing:
+        raise UsageError("nothing is chosen to be ordered.", where="--order", way_out="Give --choose as well.")
     if choosing and other_supply is not None:
         raise UsageError(
             "parts are chosen for one supply.",
@@ -79,11 +88,27 @@ def audit(
 
             mended = mend(described, catalog)
             result, carries = mended.as_json(), mended.after.carries
+            if order is not None:
+                _order(result["mended"]["replacements"], order)
         else:
             result, carries = _audited(described, other_supply)
     _write(result, form)
     if not carries:
         click.get_current_context().exit(NOTHING_FITS)
+
+
+def _order(replacements: list[dict[str, Any]], path: Path) -> None:
+    """Add the chosen parts to an order."""
+    from loadworthy.shopping import appended, chosen_lines  # noqa: PLC0415 - only who orders loads it
+
+    lines = chosen_lines((one["kind"], one["chosen"]) for one in replacements if one["chosen"] is not None)
+    if not lines:
+        talk(f"Nothing was chosen: {path} is left as it is.")
+        return
+    appended(path, lines)
+    talk(
+        f"Added to {path}: {', '.join(str(line['part']) for line in lines)}. What to buy where: loadworthy shop {path}"
+    )
 
 
 @contextmanager

@@ -33,10 +33,12 @@ __all__ = ["catalog"]
     \b
       loadworthy catalog
       loadworthy catalog --refused --format csv
+      loadworthy catalog --measured
       loadworthy catalog --parts transistor --format csv"""
 )
 @click.option("--lists", is_flag=True, help="Only the lists: which file, of whom, how many parts.")
 @click.option("--refused", is_flag=True, help="What was refused: list, row, column, what it says, and why.")
+@click.option("--measured", is_flag=True, help="What was measured of each supplier's parts, and kept by bench.")
 @click.option("--parts", metavar="FAMILY", help="Every part of a family, with every figure that is kept of it.")
 @click.option(
     "--limit",
@@ -46,17 +48,30 @@ __all__ = ["catalog"]
     show_default=True,
     help="Most lines of --refused.",
 )
-def catalog(*, lists: bool, refused: bool, parts: str | None, limit: int, catalog_path: Path | None, form: str) -> None:
+def catalog(
+    *,
+    lists: bool,
+    refused: bool,
+    measured: bool,
+    parts: str | None,
+    limit: int,
+    catalog_path: Path | None,
+    form: str,
+) -> None:
     """Show what the catalogue holds.
 
     Without options: the families, how many of their parts state each figure, the lists taken in, and how
     much was refused.
     """
-    if sum((lists, refused, parts is not None)) > 1:
-        raise UsageError("--lists, --refused and --parts exclude one another.", way_out="Ask for one at a time.")
+    if sum((lists, refused, measured, parts is not None)) > 1:
+        raise UsageError(
+            "--lists, --refused, --measured and --parts exclude one another.", way_out="Ask for one at a time."
+        )
     with opened(catalog_path) as held:
         if refused:
             _refused(held, limit, form)
+        elif measured:
+            _measured(held, form)
         elif parts is not None:
             _parts(held, parts, form)
         else:
@@ -93,6 +108,19 @@ def _refused(held: Catalog, limit: int, form: str) -> None:
         write_rows(rows, holdings.REFUSED_COLUMNS, form)
     if len(rows) == limit:
         talk(f"These are the first {limit}; --limit shows more.")
+
+
+def _measured(held: Catalog, form: str) -> None:
+    from loadworthy.measured_parts import kept  # noqa: PLC0415 - not before the catalogue is open
+    from loadworthy.report.holdings import MEASURED_COLUMNS  # noqa: PLC0415
+
+    rows = kept(held.connection).rows
+    if form == "json":
+        write_json(rows)
+    elif not rows:
+        talk("Nothing that was measured is kept yet. Keep it with: loadworthy bench transistor PART … --keep.")
+    else:
+        write_rows(rows, MEASURED_COLUMNS, form)
 
 
 def _parts(held: Catalog, family: str, form: str) -> None:

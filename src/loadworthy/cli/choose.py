@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -27,13 +28,15 @@ __all__ = ["choose"]
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
-    def run(catalog_path: Any, form: str, top: int, near: int, **given: Any) -> None:  # noqa: ANN401
+    def run(catalog_path: Any, form: str, top: int, near: int, add: Path | None, **given: Any) -> None:  # noqa: ANN401
         from loadworthy.selection import choose as select  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
         with opened(catalog_path, family=family) as catalog:
             chosen = select(catalog, asked, top=top, near=near).as_json()
         _write(chosen, form, asked.rules)
+        if add is not None and chosen["ranked"]:
+            _add(chosen["ranked"][0], family, add)
         if not chosen["counts"]["fit"]:
             click.get_current_context().exit(NOTHING_FITS)
 
@@ -67,7 +70,20 @@ def _choice_options() -> list[click.Parameter]:
             show_default=True,
             help="How many parts are shown that fall short in one thing.",
         ),
+        click.Option(
+            ["--add"],
+            type=click.Path(path_type=Path, dir_okay=False),
+            metavar="ORDER.toml",
+            help="Add the first of them to this order file, one piece a board, for shop; the file is made if need be.",
+        ),
     ]
+
+
+def _add(part: Mapping[str, Any], family: str, path: Path) -> None:
+    from loadworthy.shopping import appended, chosen_lines  # noqa: PLC0415 - only who adds to an order loads it
+
+    appended(path, chosen_lines([(family, part)]))
+    talk(f"Added to {path}: {part['part_number']}, one a board. What to buy where: loadworthy shop {path}")
 
 
 def _write(chosen: Mapping[str, Any], form: str, rules: Rules) -> None:

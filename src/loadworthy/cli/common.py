@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -24,6 +26,7 @@ __all__ = [
     "catalog_place",
     "common_options",
     "common_parameters",
+    "hushed",
     "opened",
     "say",
     "talk",
@@ -104,6 +107,29 @@ def opened(path: Path | None, *, family: str | None = None) -> Iterator[Catalog]
         except duckdb.Error:
             with failures_explained(place):
                 raise
+
+
+@contextmanager
+def hushed() -> Iterator[None]:
+    """Keep what a solver's own code prints out of the result: it writes past Python to the process's output."""
+    import ctypes  # noqa: PLC0415 - only who runs a solver needs it
+
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # a shell may have closed it
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        with suppress(OSError, TypeError, AttributeError):
+            ctypes.CDLL(None).fflush(None)  # its buffer would else be emptied once the output is back
+        os.dup2(kept, 1)
+        os.close(nowhere)
+        os.close(kept)
 
 
 def width() -> int:

@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from loadworthy import shipped
-from loadworthy.cli.common import say, talk, width
+from loadworthy.cli.common import hushed, say, talk, width
 from loadworthy.cli.needs import typed_words
 
 if TYPE_CHECKING:
     from loadworthy.catalog.reports import IntakeReport
+    from loadworthy.catalog.store import Catalog
     from loadworthy.needs import Need
 
 __all__ = ["demo"]
@@ -44,8 +45,8 @@ def demo(into: Path | None) -> None:
     """Do the whole job on a control board of a community greenhouse.
 
     Takes invented suppliers' lists in, each written in another way, audits the board, chooses a part for
-    every link that falls short, audits it again with these in place, and looks at one choice closely. Your
-    own catalogue is not touched.
+    every link that falls short and audits it again with these in place, looks at one choice closely, plans
+    what to buy where, and measures two pieces that arrived. Your own catalogue is not touched.
     """
     question = tomllib.loads((shipped.catalog_dir() / "greenhouse" / "question.toml").read_text(encoding="utf-8"))
     with _folder(into) as folder:
@@ -63,42 +64,104 @@ def _folder(into: Path | None) -> Iterator[Path]:
 
 
 def _tell(question: Mapping[str, Any], folder: Path, *, kept: Path | None) -> None:
-    from loadworthy.boards import read_board  # noqa: PLC0415 - brings numpy in
-    from loadworthy.boards.choosing import mend  # noqa: PLC0415 - brings DuckDB in
-    from loadworthy.catalog.store import Catalog  # noqa: PLC0415
-    from loadworthy.explanation import explain  # noqa: PLC0415
-    from loadworthy.needs import NEEDS  # noqa: PLC0415
-    from loadworthy.report.choices import choice_text  # noqa: PLC0415
-    from loadworthy.report.explanations import criteria_text, formulas_text  # noqa: PLC0415
-    from loadworthy.report.mendings import mended_text  # noqa: PLC0415
+    from loadworthy.catalog.store import Catalog  # noqa: PLC0415 - brings DuckDB in
     from loadworthy.report.text import paragraph  # noqa: PLC0415
-    from loadworthy.selection import choose  # noqa: PLC0415
 
     say(f"{question['title']}\n\n{paragraph(question['story'], width=width())}")
     _tell_lists(_take_in(folder / _CATALOGUE))
-    board = folder / question["board"]
-    board.write_bytes((shipped.catalog_dir() / "greenhouse" / question["board"]).read_bytes())
+    for name in ("board", "order", "samples"):
+        file = Path(question[name])
+        shipped_file = shipped.catalog_dir() / "greenhouse" / file
+        (folder / file.name).write_bytes(shipped_file.read_bytes())
+    named = folder if kept is not None else Path()
+    with Catalog.open(folder / _CATALOGUE) as catalog:
+        mended = _tell_board(catalog, question, folder, named)
+        chosen = _tell_choice(catalog, question)
+        _tell_plan(catalog, mended, folder / question["order"], named)
+        _tell_bench(catalog, mended, question, folder, named)
+    if kept is not None:
+        _keep(chosen, mended, kept)
+    _tell_next(question, kept)
+
+
+def _command(*words: str | Path) -> None:
+    """Show a command as it is typed."""
+    from loadworthy.report.text import paragraph  # noqa: PLC0415 - as above
+
+    typed = shlex.join(["loadworthy", *map(str, words)])
+    say("\n" + paragraph(f"$ {typed}", width=width(), hanging="    ") + "\n")
+
+
+def _tell_board(catalog: Catalog, question: Mapping[str, Any], folder: Path, named: Path) -> dict[str, Any]:
+    from loadworthy.boards import read_board  # noqa: PLC0415 - brings numpy in
+    from loadworthy.boards.choosing import mend  # noqa: PLC0415
+    from loadworthy.report.mendings import mended_text  # noqa: PLC0415
+
+    board = question["board"]
+    _command("audit", named / board, "--choose", "--order", named / question["order"])
+    mended = mend(read_board(folder / board), catalog).as_json()
+    say(mended_text(mended, typed=typed_words, width=width()))
+    return mended
+
+
+def _tell_choice(catalog: Catalog, question: Mapping[str, Any]) -> dict[str, Any]:
+    from loadworthy.explanation import explain  # noqa: PLC0415 - as above
+    from loadworthy.needs import NEEDS  # noqa: PLC0415
+    from loadworthy.report.choices import choice_text  # noqa: PLC0415
+    from loadworthy.report.explanations import criteria_text, formulas_text  # noqa: PLC0415
+    from loadworthy.selection import choose  # noqa: PLC0415
+
     needed: Callable[..., Need] = NEEDS[question["family"]]
     need = needed(
         **{name: tuple(value) if isinstance(value, list) else value for name, value in question["need"].items()}
     )
-    with Catalog.open(folder / _CATALOGUE) as catalog:
-        mended = mend(read_board(board), catalog).as_json()
-        shown = shlex.quote(str(board)) if kept is not None else board.name
-        say("\n" + paragraph(f"$ loadworthy audit {shown} --choose", width=width(), hanging="    ") + "\n")
-        say(mended_text(mended, typed=typed_words, width=width()))
-        say("\n" + paragraph("$ " + _typed(question), width=width(), hanging="    "))
-        chosen = choose(catalog, need).as_json()
-        rules = need.rules
-        say("\n" + choice_text(chosen, titles=rules.titles, headings=rules.headings, width=width()))
-        if chosen["ranked"]:
-            first = chosen["ranked"][0]
-            answer = explain(catalog, first["part_number"], need, maker=first["maker"]).as_json()
-            say(f"\nThe first of them, line by line:\n\n{criteria_text(answer, width=width())}")
-            say("\n" + formulas_text(answer["formulas"], width=width()))
-    if kept is not None:
-        _keep(chosen, mended, kept, board.name)
-    _tell_next(question, kept)
+    _command("choose", question["family"], *typed_words(question["need"]))
+    chosen = choose(catalog, need).as_json()
+    say(choice_text(chosen, titles=need.rules.titles, headings=need.rules.headings, width=width()))
+    if chosen["ranked"]:
+        first = chosen["ranked"][0]
+        answer = explain(catalog, first["part_number"], need, maker=first["maker"]).as_json()
+        say(f"\nThe first of them, line by line:\n\n{criteria_text(answer, width=width())}")
+        say("\n" + formulas_text(answer["formulas"], width=width()))
+    return chosen
+
+
+def _tell_plan(catalog: Catalog, mended: Mapping[str, Any], order: Path, named: Path) -> None:
+    import datetime  # noqa: PLC0415 - as above
+
+    from loadworthy.report.plans import plan_text  # noqa: PLC0415
+    from loadworthy.shopping import appended, chosen_lines, plan, read_order  # noqa: PLC0415
+
+    done = mended["mended"]["replacements"]
+    appended(order, chosen_lines((one["kind"], one["chosen"]) for one in done if one["chosen"] is not None))
+    _command("shop", named / order.name)
+    with hushed():
+        found = plan(catalog, read_order(order), today=datetime.date.today())
+    say(plan_text(found.as_json(), width=width()))
+
+
+def _tell_bench(
+    catalog: Catalog, mended: Mapping[str, Any], question: Mapping[str, Any], folder: Path, named: Path
+) -> None:
+    from loadworthy.bench import measure  # noqa: PLC0415 - as above
+    from loadworthy.report.benches import bench_text  # noqa: PLC0415
+
+    done = mended["mended"]["replacements"]
+    part = next((one["chosen"] for one in done if one["link"] == question["measured"]), None)
+    if part is None:
+        return
+    samples = Path(question["samples"]).name
+    _command("bench", "transistor", part["part_number"], "--samples", named / samples, "--pulse", "300us", "--kelvin")
+    result = measure(
+        "transistor",
+        {"pulse": "300us"},
+        part=part["part_number"],
+        maker=part["maker"],
+        catalog=catalog,
+        kelvin=True,
+        samples=folder / samples,
+    )
+    say(bench_text(result.as_json(), width=width()))
 
 
 def _take_in(place: Path) -> list[IntakeReport]:
@@ -112,10 +175,6 @@ def _take_in(place: Path) -> list[IntakeReport]:
     return [report for name, paths in suppliers.items() for report in intake(place, paths, supplier=name)]
 
 
-def _typed(question: Mapping[str, Any]) -> str:
-    return shlex.join(["loadworthy", "choose", question["family"], *typed_words(question["need"])])
-
-
 def _tell_lists(reports: Sequence[IntakeReport]) -> None:
     from loadworthy.report.intakes import list_columns, list_rows  # noqa: PLC0415 - as above
     from loadworthy.report.tables import table  # noqa: PLC0415
@@ -126,14 +185,14 @@ def _tell_lists(reports: Sequence[IntakeReport]) -> None:
     )
 
 
-def _keep(chosen: Mapping[str, Any], mended: Mapping[str, Any], folder: Path, board: str) -> None:
+def _keep(chosen: Mapping[str, Any], mended: Mapping[str, Any], folder: Path) -> None:
     from loadworthy.report.delimited import csv_text  # noqa: PLC0415 - as above
     from loadworthy.report.json_text import json_text  # noqa: PLC0415
 
     (folder / "ranked.csv").write_text(csv_text(chosen["ranked"]), encoding="utf-8", newline="")
     (folder / "choice.json").write_text(json_text(chosen) + "\n", encoding="utf-8")
     (folder / "audit.json").write_text(json_text(mended) + "\n", encoding="utf-8")
-    talk(f"Kept in {folder}: {_CATALOGUE}, {board}, audit.json, choice.json, ranked.csv.")
+    talk(f"Kept in {folder}: {', '.join(sorted(path.name for path in folder.iterdir()))}.")
 
 
 def _tell_next(question: Mapping[str, Any], kept: Path | None) -> None:

@@ -69,6 +69,12 @@ class Need(ABC):
     supplier: tuple[str, ...] = option("Only what this supplier offers.", default=(), example="NAME")
     in_stock: bool = option("Only what a supplier has in stock.", default=False)
     max_price: str | None = option("Most that one may cost, with currency.", default=None, example="2.50 EUR")
+    prefer_measured: bool = option(
+        "Put parts first of which all that was measured and kept is within what they claim.", default=False
+    )
+    bar_measured_outside: bool = option(
+        "Pass over a part of which a kept measurement is outside what it claims.", default=False
+    )
     accept: tuple[str, ...] = option(
         "Criterion that may be unknown; the part is then marked.", default=(), example="NAME"
     )
@@ -173,6 +179,8 @@ class Need(ABC):
             "supplier": list(self.supplier),
             "in_stock": self.in_stock,
             "max_price": self.max_price,
+            "prefer_measured": self.prefer_measured,
+            "bar_measured_outside": self.bar_measured_outside,
             "accept": list(self.accept),
         }
 

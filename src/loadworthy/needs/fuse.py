@@ -28,14 +28,13 @@ _WORDS: Final = {
 }
 #: Criteria that are judged by only where the option of the same meaning is given.
 _ASKED_BY: Final = {
-    "type": "type",
     "mount": "mount",
     "standard": "standard",
     "opens": "weakest",
     "fault": "fault",
     "drop": "max_drop",
 }
-_ALWAYS_ASKED: Final = ("voltage", "warmth", "carries")
+_ALWAYS_ASKED: Final = ("type", "voltage", "warmth", "carries")
 
 
 def _folded(size: str) -> str:

@@ -28,6 +28,11 @@ LINK_COLUMNS: Final = (
     Column(name="drop_v", heading="drop", unit="V", right=True, weight=30),
     Column(name="ultimate_a", heading="at its\nlimit", unit="A", right=True, weight=40),
 )
+#: For what the columns of the links hold: two of them for the worst corner, the others for what is usual.
+_HOLDS_FOR: Final = (
+    "What a link must carry is the worst that tolerances allow; what it gets to, its heat and its drop are those at "
+    "rest on the nominal supply."
+)
 _SHOWN: Final = (*LINK_COLUMNS, Column(name="letters", heading="notes"))
 _WHAT_IF_COLUMNS: Final = (
     Column(name="output", heading="output"),
@@ -96,6 +101,8 @@ def opening_text(audit: Mapping[str, Any]) -> str:
         "falls short": "something falls short",
         "not known": "not everything is known",
     }[audit["verdict"]]
+    if audit["verdict"] == "carries" and any(one["bare"] for one in audit["protection"]):
+        verdict += ", but not every link is protected in a fault"
     span = ""
     if supply["tolerance"]:
         span = f" ({show(supply['low_v'], 'V')} to {show(supply['high_v'], 'V')})"
@@ -132,7 +139,8 @@ def links_text(links: Sequence[Mapping[str, Any]], width: int) -> str:
     """Write every link as a table, its remarks below."""
     rows, remarks = lettered([{**row, "letters": row["remarks"]} for row in link_rows(links)], "letters")
     notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
-    return table(rows, _SHOWN, width=width) + (f"\n{notes}" if notes else "")
+    said = paragraph(_HOLDS_FOR, width=width)
+    return f"{table(rows, _SHOWN, width=width)}\n{said}\n" + (f"\n{notes}" if notes else "")
 
 
 def _why(line: Mapping[str, Any]) -> str:
@@ -169,7 +177,9 @@ def _output(output: Mapping[str, Any]) -> Iterator[str]:
     if output["inrush_a"] is not None:
         yield f"At switching on, cold, {show(output['inrush_a'], 'A')}: fuse and transistor must stand that."
     if output["energy_j"] is not None:
-        yield f"Each switch-off gives {show(output['energy_j'], 'J')} back, which the freewheel diode takes."
+        bare = any(check["name"] == "freewheel" for check in output["checks"])
+        taken = ", and no freewheel diode takes it." if bare else ", which the freewheel diode takes."
+        yield f"Each switch-off gives {show(output['energy_j'], 'J')} back{taken}"
     for check in output["checks"]:
         if check["ok"] is not True:
             yield _sentence(_failed(check))

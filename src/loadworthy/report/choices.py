@@ -27,6 +27,8 @@ _STOPPED_COLUMNS: Final = (
     Column(name="stopped", heading="stopped", right=True),
     Column(name="unknown", heading="not known", right=True),
 )
+#: What stops a part of any family besides its criteria.
+_OUR_TITLES: Final = {"measured": "a kept measurement outside what it claims"}
 _MISS_COLUMNS: Final = (
     Column(name="part_number", heading="part number"),
     Column(name="maker", heading="maker", weight=30),
@@ -186,7 +188,7 @@ def stopped_text(counts: Mapping[str, Any], *, titles: Mapping[str, str], width:
     rows = [
         {
             "criterion": name,
-            "title": titles.get(name) or " ",
+            "title": titles.get(name) or _OUR_TITLES.get(name, " "),
             "stopped": stopped.get(name) or " ",
             "unknown": unknown.get(name) or " ",
         }

@@ -15,7 +15,15 @@ from loadworthy.report.text import clean, paragraph
 if TYPE_CHECKING:
     from loadworthy.catalog.store import CatalogSummary
 
-__all__ = ["FAMILY_COLUMNS", "LIST_COLUMNS", "REFUSED_COLUMNS", "family_rows", "refused_text", "summary_text"]
+__all__ = [
+    "FAMILY_COLUMNS",
+    "LIST_COLUMNS",
+    "MEASURED_COLUMNS",
+    "REFUSED_COLUMNS",
+    "family_rows",
+    "refused_text",
+    "summary_text",
+]
 
 FAMILY_COLUMNS: Final = (
     Column(name="family", heading="family"),
@@ -38,6 +46,18 @@ REFUSED_COLUMNS: Final = (
     Column(name="heading", heading="column", weight=10),
     Column(name="text", heading="what it says"),
     Column(name="reason", heading="why it was refused"),
+)
+#: How the records of the catalogue are shown, one row a part and supplier.
+MEASURED_COLUMNS: Final = (
+    Column(name="family", heading="family", weight=40),
+    Column(name="maker", heading="maker", weight=20),
+    Column(name="part_number", heading="part number"),
+    Column(name="supplier", heading="supplier"),
+    Column(name="samples", heading="samples", right=True),
+    Column(name="within", heading="within", right=True),
+    Column(name="outside", heading="outside", right=True),
+    Column(name="not_decided", heading="not\ndecided", right=True, weight=10),
+    Column(name="last_on", heading="last", weight=30),
 )
 
 _KINDS: Final = {"cell": "cells", "row": "rows", "note": "notes"}

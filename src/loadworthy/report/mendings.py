@@ -111,7 +111,6 @@ def _next_weakest(after: Mapping[str, Any]) -> str:
     if not known:
         return ""
     weakest = max(known, key=lambda link: link["used"])
-    return (
-        f"Now the weakest: {weakest['of']}: {weakest['link']}, which carries {show(weakest['current_a'], 'A')} of "
-        f"{show(weakest['usable_a'], 'A')}."
-    )
+    must, may = show(weakest["current_a"], "A"), show(weakest["usable_a"], "A")
+    stands = f"carries {must} of {may}" if weakest["used"] <= 1.0 else f"must carry {must} and may carry {may}"
+    return f"Now the weakest: {weakest['of']}: {weakest['link']}, which {stands}."

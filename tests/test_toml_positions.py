@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loadworthy import shipped
-from loadworthy.boards.positions import line_of, positions, written
+from loadworthy.toml_positions import line_of, positions, written
 
 SAMPLE = '''\
 # a comment with [brackets] and "quotes

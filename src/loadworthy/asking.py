@@ -1,0 +1,108 @@
+"""One need put to one catalogue: the session in which its questions are asked, and what they are asked with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from loadworthy import statements
+from loadworthy.judging import require_parts, statement
+from loadworthy.measured_parts import kept
+from loadworthy.needs import Need
+from loadworthy.statements import Connection, HasConnection, Parameter, Statement
+
+__all__ = ["Asking", "figures_first", "leading", "lets_any", "names_last"]
+
+#: Rows looked at beyond those asked for, so that ties at the end of the list are seen.
+_SPARE: Final = 16
+#: From so many parts on it pays to look first at those with the lowest floor.
+_MANY_PARTS: Final = 1_000_000
+_MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
+_LATE_ROWS: Final = 100
+
+
+class Asking:
+    """One need put to one catalogue, in a session of its own; keeps the statements that ran.
+
+    DuckDB can fetch wide rows late, after it has found which they are. Planning that takes it many times as
+    long as the rest, and over a deep query seconds, so it is left for the ranked list of a great catalogue
+    that could not be narrowed.
+    """
+
+    def __init__(self, catalog: HasConnection, need: Need) -> None:
+        self.need = need
+        self.ran: list[Statement] = []
+        self._session: Connection = catalog.connection.cursor()
+        require_parts(self._session, need.rules.family)
+        text = f"SELECT count(*) AS parts FROM parts_{need.rules.family}"
+        parts = self.rows(statements.bind("size", text, {}))[0]["parts"]
+        self.values = self._currency()
+        self.kept = kept(self._session, need.rules.family)
+        self.barred = self.kept.outside if need.bar_measured_outside else ((), ())
+        # Of one package there are fewer, so that a first look pays only in a still greater catalogue.
+        self.great = parts >= (_MANY_PARTS_OF_A_PACKAGE if "package" in need.asked() else _MANY_PARTS)
+
+    def _currency(self) -> dict[str, Parameter]:
+        """Prices are compared in one currency: that of the price asked for, else the one most offers use."""
+        need = self.need
+        currency = need.parameters()["currency"]
+        if need.rules.ranking.priced and currency is None:
+            text = statements.assemble("currencies")
+            rows = self.rows(statements.bind("currencies", text, {"family": need.rules.family}))
+            currency = rows[0]["currency"] if rows else None
+        return {"price_currency": currency}
+
+    def barred_parts(self) -> int:
+        """Count the parts that are passed over because of what was measured of them."""
+        if not any(self.barred):
+            return 0
+        keys, numbers = self.barred
+        text = statements.assemble("barred", family=self.need.rules.family)
+        put = {"barred_keys": ["", *keys], "barred_numbers": ["", *numbers]}
+        return int(self.rows(statements.bind("barred", text, put))[0]["parts"])
+
+    def rows(self, asked: Statement, *, late: bool = False) -> list[dict[str, Any]]:
+        """Run a statement, keep it among those that ran, and return each row by column name."""
+        self._session.execute(f"SET late_materialization_max_rows = {_LATE_ROWS if late else 0}")
+        self.ran.append(asked)
+        return asked.rows(self._session)
+
+
+def leading(
+    asking: Asking,
+    name: str,
+    count: int,
+    *,
+    keys: Sequence[str],
+    late: bool,
+    **put: Any,  # noqa: ANN401 - what `statement` takes
+) -> list[dict[str, Any]]:
+    """Read the first `count` rows of a question and every row that ties with the last of them.
+
+    Texts that break a tie would cost more to read for every part than all its figures, so the question orders
+    by figures alone.
+    """
+    values: dict[str, Parameter] = {**asking.values, **put.pop("values", {})}
+    limit = count + _SPARE
+    while True:
+        values["limit"] = limit
+        rows = asking.rows(statement(name, asking.need, barred=asking.barred, values=values, **put), late=late)
+        if len(rows) < limit or [rows[-1][key] for key in keys] != [rows[count - 1][key] for key in keys]:
+            return rows
+        limit *= 16
+
+
+def figures_first(row: Mapping[str, Any], keys: Sequence[str]) -> list[float]:
+    """Return what a row is ordered by; a figure that is not known comes last."""
+    return [math.inf if row[key] is None else row[key] for key in keys]
+
+
+def names_last(row: Mapping[str, Any]) -> tuple[str, str, str]:
+    """Return what breaks the ties of rows that are alike in every figure."""
+    return row["maker"] or "", row["part_number"], row["part_key"]
+
+
+def lets_any(need: Need) -> bool:
+    """Say whether unknowns must be told from failures: only where one is accepted."""
+    return any(value for name, value in need.parameters().items() if name.startswith("let_"))

@@ -1,0 +1,140 @@
+"""Several samples from a table that people keep beside the bench: a row each, headings in words."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from loadworthy.catalog.dialects import find_delimiter, records
+from loadworthy.catalog.encodings import decoded, detect
+from loadworthy.errors import UnreadableFile
+from loadworthy.quantities.text import tidy
+
+__all__ = ["Row", "read_samples"]
+
+#: Option → words that head it; case and punctuation do not count.
+_HEADINGS: Final[dict[str, tuple[str, ...]]] = {
+    "sample": ("sample", "piece", "no", "number", "name", "specimen"),
+    "drop": ("drop", "voltage drop", "vds drop", "v drop", "drop voltage"),
+    "current": ("current", "test current", "i", "id", "amperes"),
+    "gate": ("gate", "gate voltage", "vgs", "drive"),
+    "temp": ("temp", "temperature", "air", "case temperature"),
+    "leads": ("leads", "lead resistance"),
+    "pulse": ("pulse", "pulse length"),
+    "duration": ("duration", "time"),
+    "vth": ("vth", "threshold", "threshold voltage", "vgs th", "vgsth"),
+    "gate_capacitance": ("gate capacitance", "ciss", "capacitance", "input capacitance"),
+    "breakdown": ("breakdown", "breakdown voltage", "vbr", "bvdss"),
+    "marking": ("marking",),
+    "outline": ("outline", "package looks"),
+    "reading": ("reading", "resistance", "ohms", "r"),
+    "contacts": ("contacts",),
+}
+_UNIT_BEHIND: Final = re.compile(r"^(?P<words>.*?)\s*[\[(]\s*(?P<unit>[^\])]+?)\s*[\])]\s*$")
+_BARE: Final = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
+_MOST_BYTES: Final = 10_000_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One row: its number in the file, its readings by the names of the options, or what is wrong with it."""
+
+    number: int
+    given: Mapping[str, str]
+    wrong: str | None = None
+
+
+def read_samples(path: Path, known: frozenset[str]) -> Iterator[Row]:
+    """Read the rows of a samples' file.
+
+    Parameters
+    ----------
+    path
+        A delimited text with one line of headings; a unit may stand in the heading in brackets, or in each cell.
+    known
+        The options that this measurement has.
+
+    Yields
+    ------
+    Row
+        One a row, blank ones left out.
+
+    Raises
+    ------
+    UnreadableFile
+        It cannot be read, or its headings say nothing that is known.
+    """
+    text = _text(path)
+    rows = records(io.StringIO(text, newline=""), find_delimiter(text), where=str(path))
+    columns: list[tuple[str, str] | None] = []
+    for number, cells in enumerate(rows, 1):
+        if not any(cell.strip() for cell in cells) or cells[0].startswith("#"):
+            continue
+        if not columns:
+            columns = _headed(cells, known, path)
+            continue
+        yield _row(number, cells, columns)
+    if not columns:
+        raise UnreadableFile("it has no line of headings.", where=str(path), way_out=_way_out(known))
+
+
+def _text(path: Path) -> str:
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise UnreadableFile(
+            f"it cannot be read: {error.strerror or error}.", where=str(path), way_out="Check the name and the rights."
+        ) from error
+    if len(data) > _MOST_BYTES:
+        raise UnreadableFile(
+            "it is too long for readings of a bench.", where=str(path), way_out="Split it, or check the name."
+        )
+    return "".join(decoded([data], detect(data)))
+
+
+def _way_out(known: frozenset[str]) -> str:
+    words = [_HEADINGS[name][0] for name in _HEADINGS if name in known or name == "sample"]
+    return f"Head its columns with some of: {', '.join(words)}."
+
+
+def _headed(cells: list[str], known: frozenset[str], path: Path) -> list[tuple[str, str] | None]:
+    by_words = {_folded(words): name for name, every in _HEADINGS.items() for words in every}
+    found: list[tuple[str, str] | None] = []
+    for cell in cells:
+        heading = tidy(cell)
+        match = _UNIT_BEHIND.match(heading)
+        words, unit = (match["words"], match["unit"]) if match else (heading, "")
+        name = by_words.get(_folded(words))
+        found.append((name, unit) if name is not None and (name in known or name == "sample") else None)
+    names = [column[0] for column in found if column is not None]
+    if not set(names) - {"sample"}:
+        raise UnreadableFile("no heading of it names a reading.", where=str(path), way_out=_way_out(known))
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise UnreadableFile(
+            f"two columns are headed {twice[0].replace('_', ' ')}.", where=str(path), way_out="Keep one of them."
+        )
+    return found
+
+
+def _folded(text: str) -> str:
+    return re.sub(r"[\W_]+", " ", text.casefold()).strip()
+
+
+def _row(number: int, cells: list[str], columns: list[tuple[str, str] | None]) -> Row:
+    if len(cells) > len(columns):
+        surplus = sum(1 for cell in cells[len(columns) :] if cell.strip())
+        if surplus:
+            wrong = "it has more cells than there are headings; a decimal comma wants another delimiter"
+            return Row(number=number, given={}, wrong=wrong)
+    given = {}
+    for cell, column in zip(cells, columns, strict=False):
+        if column is not None and cell.strip():
+            name, unit = column
+            text = " ".join(cell.split())
+            given[name] = f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+    return Row(number=number, given=given)
