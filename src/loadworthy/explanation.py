@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from loadworthy import statements
-from loadworthy.catalog import families
-from loadworthy.catalog.schema import level_columns
 from loadworthy.criteria import Criterion
 from loadworthy.errors import UsageError
 from loadworthy.judging import assumed, figures, filled, names_in, plain, remarks, require_parts, statement
+from loadworthy.listed import listed_at, near_numbers
 from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
 from loadworthy.selection import meets
@@ -225,16 +223,9 @@ def _listed(connection: Connection, part_key: str, family: str) -> tuple[dict[st
     """Return the figures that the lists give at each gate voltage, the greatest voltage first."""
     asked = statements.bind("listed", statements.assemble("listed", family=family), {"part_key": part_key})
     row = asked.rows(connection)[0]
-    found: dict[tuple[str, float], float] = {}
-    for figure in families.load(family).figures:
-        for typical in (False, True) if figure.levels else ():
-            for _, stem in level_columns(figure.levels, typical=typical) if figure.levels else ():
-                volts, ohms = row.get(f"{stem}_at_v"), row.get(f"{stem}_ohm")
-                if volts is not None and ohms is not None:
-                    found["typ" if typical else "max", volts] = ohms
     return tuple(
-        {"statistic": statistic, "vgs_v": volts, "rds_on_ohm": ohms}
-        for (statistic, volts), ohms in sorted(found.items(), key=lambda one: (one[0][0], -one[0][1]))
+        {"statistic": "typ" if one.typical else "max", "vgs_v": one.gate_v, "rds_on_ohm": one.ohms}
+        for one in listed_at(row, family)
     )
 
 
@@ -261,17 +252,7 @@ def _formulas(row: Mapping[str, Any], need: Need) -> list[FormulaLine]:
 
 def _no_such_part(connection: Connection, part: str, maker: str | None, need: Need) -> UsageError:
     family = need.rules.family
-    near: list[str] = []
-    # The beginning of a number says more than its end: shorten until something holds the piece.
-    for length in range(len(part), 1, -1):
-        asked = statements.bind(
-            "part_numbers", statements.assemble("part_numbers", family=family), {"piece": part[:length]}
-        )
-        numbers = {row["part_number"].lower(): row["part_number"] for row in asked.rows(connection)}
-        close = difflib.get_close_matches(part.lower(), list(numbers), n=5, cutoff=0.4)
-        near = [numbers[number] for number in close]
-        if near:
-            break
+    near = near_numbers(connection, part, [family], most=5)
     whose = f" by {maker}" if maker else ""
     return UsageError(
         f"the catalogue holds no {family} {part!r}{whose}.",

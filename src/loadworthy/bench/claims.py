@@ -9,9 +9,8 @@ from typing import Any, Final
 
 from loadworthy import statements
 from loadworthy.bench.verdicts import Band
-from loadworthy.catalog import families
-from loadworthy.catalog.schema import level_columns
 from loadworthy.errors import QuantityError, UsageError
+from loadworthy.listed import at_gate
 from loadworthy.needs.base import measured
 from loadworthy.quantities import show
 from loadworthy.statements import Connection, HasConnection
@@ -115,24 +114,15 @@ def listed_on_resistance(claims: Claims, gate_v: float) -> Band | None:
     """
     if not claims.row:
         return None
-    levels = next(figure.levels for figure in families.load("transistor").figures if figure.levels)
-    for typical in (False, True):
-        given = [
-            (claims.row[f"{stem}_at_v"], claims.row[f"{stem}_ohm"])
-            for _, stem in level_columns(levels, typical=typical)
-            if claims.row.get(f"{stem}_at_v") is not None
-            and claims.row.get(f"{stem}_ohm") is not None
-            and claims.row[f"{stem}_at_v"] <= gate_v
-        ]
-        if given:
-            volts, ohms = max(given)
-            assumed: tuple[str, ...] = ()
-            if claims.row.get("rds_unmarked") and not typical:
-                assumed = ("the list does not say whether its on-resistance is a maximum; it is taken for one",)
-            word = "typical" if typical else "maximum"
-            said = f"{word} at {show(volts, 'V')} on the gate and 25 °C, as listed"
-            return Band(most=float(ohms), said=said, assumed=assumed, limit=not typical)
-    return None
+    given = at_gate(claims.row, gate_v, typical=False) or at_gate(claims.row, gate_v, typical=True)
+    if given is None:
+        return None
+    assumed: tuple[str, ...] = ()
+    if claims.row.get("rds_unmarked") and not given.typical:
+        assumed = ("the list does not say whether its on-resistance is a maximum; it is taken for one",)
+    word = "typical" if given.typical else "maximum"
+    said = f"{word} at {show(given.gate_v, 'V')} on the gate and 25 °C, as listed"
+    return Band(most=float(given.ohms), said=said, assumed=assumed, limit=not given.typical)
 
 
 def capacitance_band(claims: Claims) -> Band | None:

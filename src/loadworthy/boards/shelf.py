@@ -7,9 +7,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from loadworthy import statements
-from loadworthy.catalog import families
-from loadworthy.catalog.schema import level_columns
 from loadworthy.errors import BoardError
+from loadworthy.listed import at_gate
 from loadworthy.physics import conductors, fuses
 from loadworthy.statements import Connection, HasConnection
 
@@ -270,13 +269,8 @@ def _transistor(row: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, A
             "which on-resistance of the part counts hangs on the voltage at its gate, which is not given.",
             way_out='Give the drive, such as drive = "5V".',
         )
-    levels = next(figure.levels for figure in families.load("transistor").figures if figure.levels)
-    given = [
-        (row[f"{stem}_at_v"], row[f"{stem}_ohm"])
-        for _, stem in level_columns(levels, typical=False)
-        if row[f"{stem}_at_v"] is not None and row[f"{stem}_at_v"] <= drive_v
-    ]
-    return {"on_resistance_ohm": max(given)[1] if given else None}
+    given = at_gate(row, drive_v, typical=False)
+    return {"on_resistance_ohm": None if given is None else given.ohms}
 
 
 _EXTRA: Final = {"connector": _connector, "fuse": _fuse, "transistor": _transistor, "wire": _wire}

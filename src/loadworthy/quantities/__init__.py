@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 #: A quantity as a user gives it: a text with its unit, or a pint quantity.
 Measure: TypeAlias = "str | pint.Quantity[float]"
 
-__all__ = ["Measure", "letter_code", "show", "si"]
+__all__ = ["Measure", "letter_code", "show", "show_apart", "si"]
 
 _TYPED = re.compile(rf"(?P<sign>[-+]?)\s?(?P<number>{NUMBER})\s?(?P<unit>.*)")
 _LETTER_CODE = re.compile(r"(?P<whole>\d*)(?P<letter>[RLKkMGmµunpVAFWCH])(?P<part>\d+)(?P<rest>[A-Za-zΩ]*)")
@@ -241,6 +241,21 @@ def show(value: float, unit: str, digits: int = 3) -> str:
     if abs(float(_rounded(value / 10.0**exponent, digits))) >= 1000 and exponent < 9:
         exponent += 3
     return f"{_rounded(value / 10.0**exponent, digits)} {_ENGINEERING[exponent]}{sign}"
+
+
+def show_apart(one: float, other: float, unit: str) -> tuple[str, str]:
+    """Write two values that differ so that they read differently, in three digits where these will do.
+
+    Examples
+    --------
+    >>> show_apart(6.996, 7.0, "A"), show_apart(6.0, 6.25, "V"), show_apart(7.0, 7.0, "A")
+    (('6.996 A', '7 A'), ('6 V', '6.25 V'), ('7 A', '7 A'))
+    """
+    for digits in (3, 4, 5, 6, 9):
+        texts = show(one, unit, digits), show(other, unit, digits)
+        if texts[0] != texts[1]:
+            return texts
+    return show(one, unit), show(other, unit)
 
 
 def _rounded(value: float, digits: int) -> str:

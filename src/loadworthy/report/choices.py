@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from loadworthy.quantities import show
+from loadworthy.quantities import show, show_apart
 from loadworthy.report.columns import HIDDEN, Column, Headings, columns_of, stem_of, unit_of
 from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
@@ -37,6 +37,7 @@ _MISS_COLUMNS: Final = (
     Column(name="has", heading="has", right=True),
     Column(name="needs", heading="needs", right=True),
     Column(name="remedy", heading="way out", weight=20),
+    Column(name="notes", heading="notes"),
 )
 _MISS_KEYS: Final = frozenset(
     {
@@ -177,8 +178,7 @@ def _ranked(ranked: Sequence[Mapping[str, Any]], headings: Headings, width: int)
     if not ranked:
         return ""
     rows, remarks = lettered(ranked_rows(ranked), "notes")
-    notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
-    return table(rows, ranked_columns(rows, headings), width=width) + (f"\n{notes}" if notes else "")
+    return table(rows, ranked_columns(rows, headings), width=width) + _below(remarks, width)
 
 
 def stopped_text(counts: Mapping[str, Any], *, titles: Mapping[str, str], width: int) -> str:
@@ -206,14 +206,24 @@ def _misses(misses: Sequence[Mapping[str, Any]], width: int) -> str:
     rows = [
         {
             **miss,
-            "has": miss["note"] or _measure(miss["has"], miss["unit"]),
-            "needs": _measure(miss["needs"], miss["unit"]),
+            "has": miss["note"] or _measures(miss)[0],
+            "needs": _measures(miss)[1],
             "remedy": _way_out(miss),
+            "notes": miss.get("remarks") or [],
         }
         for miss in misses
     ]
-    shown = [column for column in _MISS_COLUMNS if column.name != "remedy" or any(row["remedy"] != " " for row in rows)]
-    return "One step short:\n\n" + table(rows, shown, width=width)
+    rows, remarks = lettered(rows, "notes")
+    without = {"remedy"} if all(row["remedy"] == " " for row in rows) else set()
+    without |= set() if remarks else {"notes"}
+    shown = [column for column in _MISS_COLUMNS if column.name not in without]
+    return "One step short:\n\n" + table(rows, shown, width=width) + _below(remarks, width)
+
+
+def _below(remarks: Sequence[tuple[str, str]], width: int) -> str:
+    """Write what the letters in a table mean."""
+    notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
+    return f"\n{notes}" if notes else ""
 
 
 def _way_out(miss: Mapping[str, Any]) -> str:
@@ -221,5 +231,9 @@ def _way_out(miss: Mapping[str, Any]) -> str:
     return remedy_text({key: value for key, value in miss.items() if key not in _MISS_KEYS}) or " "
 
 
-def _measure(value: float | None, unit: str | None) -> str | None:
-    return None if value is None else show(value, unit or "1")
+def _measures(miss: Mapping[str, Any]) -> tuple[str | None, str | None]:
+    """Write what a part has and what it needs, in as many digits as tell them apart."""
+    has, needs, unit = miss["has"], miss["needs"], miss["unit"] or "1"
+    if has is not None and needs is not None:
+        return show_apart(has, needs, unit)
+    return (None if has is None else show(has, unit)), (None if needs is None else show(needs, unit))

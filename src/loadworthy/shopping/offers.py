@@ -12,6 +12,7 @@ from typing import Any, Final
 from loadworthy import statements
 from loadworthy.catalog import families
 from loadworthy.errors import LoadworthyError, OrderError
+from loadworthy.listed import near_numbers
 from loadworthy.selection import choose, meets
 from loadworthy.shopping.order import Order, OrderLine
 from loadworthy.shopping.waits import knowledge
@@ -160,24 +161,10 @@ class _Finder:
             said = ", ".join(sorted({f"{one.maker or 'no maker'} ({one.family})" for one in every}))
             self._wrong(line, f"the maker or family of {line.part!r} is another.", f"The catalogue has it of {said}.")
         else:
-            near = self._near(line.part or "")
+            near = near_numbers(self.catalog.connection, line.part or "", self.families, most=3)
             way_out = f"Close to it: {', '.join(near)}." if near else "Take its list in with: loadworthy intake FILE."
             self._wrong(line, f"the catalogue holds no part {line.part!r}.", way_out)
         return None
-
-    def _near(self, part: str) -> list[str]:
-        """Name part numbers that begin alike; the beginning of a number says more than its end."""
-        for length in range(len(part), 1, -1):
-            numbers: dict[str, str] = {}
-            for family in self.families:
-                text = statements.assemble("part_numbers", family=family)
-                numbers |= {
-                    row["part_number"].lower(): row["part_number"] for row in self.rows(text, {"piece": part[:length]})
-                }
-            close = difflib.get_close_matches(part.lower(), list(numbers), n=3, cutoff=0.4)
-            if close:
-                return [numbers[number] for number in close]
-        return []
 
     def _need(self, line: OrderLine) -> Wanted | None:
         need = line.need
