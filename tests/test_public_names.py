@@ -59,3 +59,20 @@ def test_the_whole_job_from_python(tmp_path: Path) -> None:
         assert table.column("conduction_loss_w").to_pylist() == sorted(row["conduction_loss_w"] for row in one.ranked)
         told = loadworthy.explain(catalog, one.ranked[0]["part_number"], typed)
         assert {line.verdict for line in told.criteria} == {"pass"}
+
+
+def test_a_board_from_python(tmp_path: Path) -> None:
+    """A board read, audited, mended from a catalogue, and held against another supply."""
+    from loadworthy import shipped
+
+    folder = shipped.catalog_dir() / "greenhouse"
+    lists = [folder / "thistledown-terminals.csv", folder / "sparrowgate-fuses.txt", folder / "thistledown.csv"]
+    loadworthy.intake(tmp_path / "parts.duckdb", lists)
+    board = loadworthy.read_board(folder / "board.toml")
+    assert not loadworthy.audit(board).carries
+    with loadworthy.Catalog.open(tmp_path / "parts.duckdb") as catalog:
+        mended = loadworthy.mend(board, catalog)
+    assert mended.before.as_json() == loadworthy.audit(board).as_json()
+    chosen = [one.chosen["part_number"] for one in mended.replacements if one.chosen is not None]
+    assert chosen
+    assert not loadworthy.what_if(board, 24.0).then.carries

@@ -23,13 +23,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from loadworthy.bench import measure
+    from loadworthy.boards import Audit, Board, read_board
+    from loadworthy.boards.audit import audit
+    from loadworthy.boards.choosing import Mended, mend
+    from loadworthy.boards.what_if import what_if
     from loadworthy.catalog.intake import intake
     from loadworthy.catalog.reports import IntakeReport
     from loadworthy.catalog.store import Catalog
     from loadworthy.errors import (
+        BoardError,
         CatalogError,
         FamilyError,
         LoadworthyError,
+        OrderError,
         QuantityError,
         RecipeError,
         UnreadableFile,
@@ -38,9 +45,14 @@ if TYPE_CHECKING:
     from loadworthy.explanation import Explanation, explain
     from loadworthy.needs import NEEDS, ConnectorNeed, DiodeNeed, FuseNeed, HeatsinkNeed, TransistorNeed, WireNeed
     from loadworthy.selection import Selection, choose
+    from loadworthy.shopping import Order, Plan, read_order
+    from loadworthy.shopping.plan import plan
 
 __all__ = [
     "NEEDS",
+    "Audit",
+    "Board",
+    "BoardError",
     "Catalog",
     "CatalogError",
     "ConnectorNeed",
@@ -51,6 +63,10 @@ __all__ = [
     "HeatsinkNeed",
     "IntakeReport",
     "LoadworthyError",
+    "Mended",
+    "Order",
+    "OrderError",
+    "Plan",
     "QuantityError",
     "RecipeError",
     "Selection",
@@ -58,13 +74,22 @@ __all__ = [
     "UnreadableFile",
     "UsageError",
     "WireNeed",
+    "audit",
     "choose",
     "explain",
     "intake",
+    "measure",
+    "mend",
+    "plan",
+    "read_board",
+    "read_order",
+    "what_if",
 ]
 
 _HOMES = {
     "NEEDS": "loadworthy.needs",
+    "Audit": "loadworthy.boards",
+    "Board": "loadworthy.boards",
     "Catalog": "loadworthy.catalog.store",
     "ConnectorNeed": "loadworthy.needs",
     "DiodeNeed": "loadworthy.needs",
@@ -72,12 +97,22 @@ _HOMES = {
     "FuseNeed": "loadworthy.needs",
     "HeatsinkNeed": "loadworthy.needs",
     "IntakeReport": "loadworthy.catalog.reports",
+    "Mended": "loadworthy.boards.choosing",
+    "Order": "loadworthy.shopping",
+    "Plan": "loadworthy.shopping",
     "Selection": "loadworthy.selection",
     "TransistorNeed": "loadworthy.needs",
     "WireNeed": "loadworthy.needs",
+    "audit": "loadworthy.boards",
     "choose": "loadworthy.selection",
     "explain": "loadworthy.explanation",
     "intake": "loadworthy.catalog.intake",
+    "measure": "loadworthy.bench",
+    "mend": "loadworthy.boards.choosing",
+    "plan": "loadworthy.shopping",
+    "read_board": "loadworthy.boards",
+    "read_order": "loadworthy.shopping",
+    "what_if": "loadworthy.boards",
 }
 
 

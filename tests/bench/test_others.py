@@ -68,6 +68,13 @@ class TestFuse:
         assert any("warmed" in note for note in warm.notes)
         assert not any("warmed" in note for note in cold.notes)
 
+    def test_one_that_melts_is_not_held_against_a_span(self, small: Callable[..., Any]) -> None:
+        """A list that gives a greatest resistance alone claims that and no more."""
+        found = _one("fuse", "QB-3", small(fuse={"part_number": "QB-3", "r1_max_ohm": 0.025}),
+                     drop="12.0mV", current="0.500A")
+        assert found.band is not None
+        assert found.band.said == "R1max, as listed"
+
     def test_it_does_not_say_when_it_opens(self, catalog: Any) -> None:
         """However well it fits."""
         assert any("opens" in note for note in _one("fuse", "QR-5", catalog, drop="15.0mV", current="0.500A").notes)

@@ -30,6 +30,7 @@ class TestTable:
             "Sample;Voltage drop (mV)\nA;54,0\nB;48,0\n",
             "piece\tDrop [mV]\nA\t54.0\n\nB\t48.0\n",
             "# the second bag\nsample,colour,drop\nA,red,54.0mV\nB,,48.0mV\n",
+            "Probe;Spannungsabfall (mV);Strom (A)\nA;54,0;6,000\nB;48,0;6,000\n",
             "\ufeffsample,drop mode,drop\r\nA,dc,54.0mV\r\nB,dc,48.0mV\r\n",
         ],
     )
@@ -51,6 +52,22 @@ class TestTable:
         assert all(
             word in one.reason for one, word in zip(result.refused, ("many", "48.0A", "more cells"), strict=True)
         )
+
+    def test_german_headings(self, catalog: Any, tmp_path: Path) -> None:
+        """What a bench book in German is headed with."""
+        text = "Stück;Abfall;Messstrom;Gate-Spannung;Temperatur;Pulsdauer;Schwellspannung\nA;54,0mV;6,00A;5,0V;25°C;300µs;2V\n"
+        (sample,) = _measured(catalog, tmp_path, text).samples
+        assert [finding.name for finding in sample.findings] == ["on_resistance", "threshold"]
+        assert sample.findings[0].value == pytest.approx(9e-3, rel=1e-3)
+
+    def test_a_comma_in_three_digits_is_read_as_the_rest_of_the_table(self, catalog: Any, tmp_path: Path) -> None:
+        """6,003 A is six amperes beside 54,0 mV; alone, or beside points, it stays in doubt."""
+        assert _measured(catalog, tmp_path, "drop;current\n54,0mV;6,003A\n").samples[0].findings[0].value == (
+            pytest.approx(54e-3 / 6.003, rel=1e-3)
+        )
+        for doubtful in ("drop;current\n54mV;6,003A\n", "drop;current\n54.0mV;6,003A\n"):
+            with pytest.raises(UsageError, match="thousands"):
+                _measured(catalog, tmp_path, doubtful)
 
     def test_a_row_says_more_than_the_options(self, catalog: Any, tmp_path: Path) -> None:
         """Its own current and gate count."""

@@ -126,6 +126,18 @@ def test_samples_of_which_one_cannot_be_taken(fresh: Call, tmp_path: Path) -> No
     assert json.loads(fresh(*words, "--format", "json").stdout)["refused"][0]["row"] == 3
 
 
+def test_a_sample_that_was_not_taken_is_not_within(fresh: Call, tmp_path: Path) -> None:
+    """The one that was taken is; the status does not speak for the other."""
+    path = tmp_path / "readings.csv"
+    words = (*PART, *READ[2:], "--claimed-on-resistance", "20mohm", "--samples", path)
+    path.write_text("sample,drop\nA1,96.0mV\n", encoding="utf-8")
+    assert fresh(*words).exit_code == 0
+    path.write_text("sample,drop\nA1,96.0mV\nA2,many\n", encoding="utf-8")
+    result = fresh(*words)
+    assert result.exit_code == 1
+    assert "1 row was not taken" in result.stdout
+
+
 class TestInto:
     """The measured value goes into a board's file."""
 

@@ -109,6 +109,8 @@ class TestSlips:
             (f"suppliers = []\n{_LINE}", "line 1, key suppliers", "no list"),
             (f"rates = {{ USD = 0 }}\n{_LINE}", "line 1, key rates.USD", "USD = 0.92"),
             (f"rates = {{ USD = nan }}\n{_LINE}", "line 1, key rates.USD", "no rate"),
+            (f"rates = {{ USD = 0.9, usd = 0.8 }}\n{_LINE}", "line 1, key rates.usd", "twice"),
+            (f'currency = "EUR"\nrates = {{ EUR = 0.9 }}\n{_LINE}', "line 2, key rates.EUR", "in which sums are"),
             (f'{_LINE}[terms.A]\nshipping = [["5", "1"]]\n', "line 5, key terms.A.shipping", "rise from 0"),
             (f'{_LINE}[terms.A]\nhandling = "-3"\n', "line 5, key terms.A.handling", "no amount"),
             (f"{_LINE}terms = 3\n", "line 4, key line[1].terms", "no key"),

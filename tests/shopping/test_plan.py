@@ -225,6 +225,25 @@ class TestWaiting:
         told = shop(lines(("P1", 3)), thistledown={"P1": {"stock": "on request"}})
         assert any("stock not stated, assumed" in note for note in told["suppliers"][0]["lines"][0]["notes"])
 
+    @pytest.mark.parametrize("aim", ["cheapest", "fewest parcels", "soonest"])
+    def test_what_is_in_stock_is_not_ordered_for_later(self, shop: Shop, aim: str) -> None:
+        """Seven are there and five are wanted, however long another line waits."""
+        told = shop(
+            lines(("P1", 5), ("P2", 1), ("P3", 5), top=f'aim = "{aim}"\nwait = "any"'),
+            thistledown={
+                "P1": {"stock": "7", "multiple": "5", "lead": "2 weeks"},
+                "P2": {"stock": "0"},
+                "P3": {"stock": "7", "lead": "2 weeks"},
+            },
+        )
+        assert [line["to_order"] for line in told["suppliers"][0]["lines"]] == [False, True, False]
+        assert [line["wait_days"] for line in told["suppliers"][0]["lines"]] == [0.0, None, 0.0]
+
+    def test_too_few_in_stock_are_not_called_none(self, shop: Shop) -> None:
+        """Ten are wanted of which seven are there."""
+        told = shop(lines(("P1", 10), top='wait = "any"'), thistledown={"P1": {"stock": "7", "lead": "2 weeks"}})
+        assert told["suppliers"][0]["lines"][0]["notes"] == ["only 7 in stock; lead time 2 weeks"]
+
     def test_fewest_parcels(self, shop: Shop) -> None:
         """Even where two would be cheaper."""
         told = shop(
@@ -289,6 +308,19 @@ class TestWhatCannotBeHad:
         )
         assert told["verdict"] == "impossible"
         assert "thistledown: takes no order below 10.00" in told["lines"][0]["why"]
+
+    def test_what_is_in_stock_is_said_once(self, shop: Shop) -> None:
+        """With how long more of it takes."""
+        told = shop(lines(("P1", 9)), thistledown={"P1": {"stock": "4", "lead": "2 weeks"}})
+        assert told["lines"][0]["why"] == ["thistledown: 4 in stock; 2 weeks for more"]
+
+    @pytest.mark.parametrize("shortfall", ["none", "lines"])
+    def test_a_line_without_a_first_source_has_no_second(self, shop: Shop, shortfall: str) -> None:
+        """The only supplier is no second one."""
+        told = shop(
+            lines(("P1", 9), top=f'shortfall = "{shortfall}"\nsecond_source = true'), thistledown={"P1": {"stock": "4"}}
+        )
+        assert told["lines"][0]["second_source"] is None
 
     def test_nobody_offers_it(self, shop: Shop) -> None:
         """A part that only a supplier without price knows."""
@@ -357,6 +389,20 @@ class TestErrors:
         assert any("thistledown are counted as nothing" in said for said in told["assumed"])
         told = shop(lines(("P1", 1), terms=_PARCEL), thistledown={"P1": {}})
         assert told["assumed"] == []
+
+    def test_terms_of_nobody_are_said(self, shop: Shop) -> None:
+        """A supplier written wrongly would have its shipping forgotten in silence; terms that none wants for are not."""
+        slip = '[terms.thistledwn]\nshipping = "4.90"\n'
+        told = shop(lines(("P1", 1), terms=slip), thistledown={"P1": {}})
+        assert any("the terms of thistledwn" in text for text in told["assumed"])
+        more = shop(lines(("P1", 1), terms=f'{slip}[terms.thistledown]\nshipping = "1"\n'), thistledown={"P1": {}})
+        assert more["assumed"] == []
+
+    def test_offers_left_out_for_want_of_a_currency_are_said(self, shop: Shop) -> None:
+        """Cheaper or not, it is never dropped in silence."""
+        told = shop(lines(("P1", 1)), thistledown={"P1": {}}, rabenmoos={"P1": {"price": "1: 0.10"}})
+        assert bought(told) == [("thistledown", "P1", 1, 1.0)]
+        assert any("rabenmoos" in text and "no currency" in text for text in told["assumed"])
 
     def test_an_impossible_time_limit(self, shelves: Callable[..., Path]) -> None:
         """Nothing is solved."""

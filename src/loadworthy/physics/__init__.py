@@ -8,20 +8,26 @@ says what that means.
 
 from __future__ import annotations
 
-from loadworthy.physics import (
-    conduction,
-    conductors,
-    contacts,
-    convection,
-    curves,
-    fuses,
-    measurement,
-    paths,
-    switching,
-    thermal,
-    traces,
-)
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING
+
 from loadworthy.physics._values import FloatOrArray
+
+if TYPE_CHECKING:
+    from loadworthy.physics import (
+        conduction,
+        conductors,
+        contacts,
+        convection,
+        curves,
+        fuses,
+        measurement,
+        paths,
+        switching,
+        thermal,
+        traces,
+    )
 
 __all__ = [
     "FloatOrArray",
@@ -37,3 +43,10 @@ __all__ = [
     "thermal",
     "traces",
 ]
+
+
+def __getattr__(name: str) -> ModuleType:
+    """Load a part of the physics when it is asked for."""
+    if name in __all__:
+        return import_module(f"{__name__}.{name}")
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
