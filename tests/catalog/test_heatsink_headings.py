@@ -220,3 +220,30 @@ def test_the_saved_recipe_reads_the_list_as_it_was_read(tmp_path: Path) -> None:
         with Catalog.open(tmp_path / f"{name}.duckdb") as catalog:
             held.append(catalog.parts("heatsink").to_pylist())
     assert held[0] == held[1]
+
+
+class TestWordsAreNoPartNumbers:
+    """``Art.-Nr. | Bezeichnung``: the second may be the maker's type, or only what the thing is called."""
+
+    HEAD = "Art.-Nr.;Hersteller;Bezeichnung;Wärmewiderstand (K/W);Höhe (mm);Preis (€)\n"
+
+    def taken(self, tmp_path: Path, rows: str) -> list[str]:
+        """Take a list in; return its part numbers."""
+        place = tmp_path / "sinks.csv"
+        place.write_text(self.HEAD + rows, encoding="utf-8")
+        intake(tmp_path / "parts.duckdb", [place], family="heatsink")
+        with Catalog.open(tmp_path / "parts.duckdb") as catalog:
+            return sorted(row["part_number"] for row in catalog.parts("heatsink").to_pylist())
+
+    def test_words_leave_the_part_to_its_order_number(self, tmp_path: Path) -> None:
+        """Else all heat sinks of a maker would be one."""
+        rows = (
+            "HK-1;Holler;Kühlkörper;20;19;0,29\nHK-2;Holler;Kühlkörper;12,5;25;0,85\n"
+            "HK-3;Holler;Kühlkörper 2;9;35;1,2\n"
+        )
+        assert self.taken(tmp_path, rows) == ["HK-1", "HK-2", "HK-3"]
+
+    def test_a_type_designation_stays_the_part_number(self, tmp_path: Path) -> None:
+        """It holds a number."""
+        rows = "4711;Holler;KS20-19;20;19;0,29\n4712;Holler;KS12-25;12,5;25;0,85\n"
+        assert self.taken(tmp_path, rows) == ["KS12-25", "KS20-19"]

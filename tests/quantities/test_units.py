@@ -284,3 +284,11 @@ class TestWireGauges:
         """As wire is bought."""
         assert show(2.5e-6, "m2") == "2.5 mm²"
         assert show(0.0123, "kg") == "12.3 g"
+
+
+def test_what_nobody_would_count_is_written_with_an_exponent() -> None:
+    """A slip of hundreds of digits must not fill the screen; every figure of the trade stays plain."""
+    assert len(show(1e308, "A")) < 20
+    assert len(show(1e-300, "W")) < 20
+    assert show(1e9, "ohm") == "1 GΩ"
+    assert show(1e-12, "F") == "1 pF"

@@ -38,3 +38,13 @@ def test_a_long_word_is_never_broken() -> None:
     """A part number longer than the line keeps its whole length, hyphens and all."""
     number = "GH-" + "X" * 60 + "-TR"
     assert number in paragraph(f"see {number} there", width=40).split("\n")
+
+
+def test_a_long_cell_is_cut_where_people_read_it() -> None:
+    """With how long it is; the formats for programs have it whole."""
+    from loadworthy.report.intakes import refusal_line
+
+    told = refusal_line(record=7, heading="ID", text="A" * 4000, reason="it is no number", width=80)
+    assert len(told) < 600
+    assert "4000 letters" in " ".join(told.split())
+    assert "AAA" in refusal_line(record=7, heading="ID", text="AAA", reason="it is no number", width=80)

@@ -91,6 +91,7 @@ def refine(
         for column in layout.columns
     ]
     columns = [_unless_index(connection, raw, column, columns, layout.family) for column in columns]
+    columns = _unless_described(connection, raw, columns)
     for index, column in enumerate(columns):
         beside = [columns[place] for place in (index - 1, index + 1) if 0 <= place < len(columns)]
         gate = layout.family.gate_figure
@@ -148,6 +149,31 @@ def _unless_index(
             position=column.position, heading=column.heading, why="its whole numbers are all different: an index"
         )
     return column
+
+
+def _unless_described(
+    connection: duckdb.DuckDBPyConnection, raw: str, columns: list[ColumnReading]
+) -> list[ColumnReading]:
+    """A column of words ("heat sink", "Kühlkörper") names no part where another one holds the supplier's numbers."""
+    part = next((column for column in columns if column.reads == "part_number"), None)
+    order = next((column for column in columns if column.reads == "order_number"), None)
+    if part is None or order is None:
+        return columns
+    row = connection.execute(
+        f'SELECT count("{part.field}"), count(*) FILTER (regexp_matches("{part.field}", ?)), '
+        f'count(*) FILTER (regexp_matches("{order.field}", ?)) FROM "{raw}" WHERE "{part.field}" IS NOT NULL',
+        [r"\d", r"\d"],
+    ).fetchone() or (0, 0, 0)
+    if not row[0] or row[1] * 2 > row[0] or row[2] * 2 <= row[0]:
+        return columns
+    why = f"most cells of column {part.position} ({part.heading}) are words without a number"
+    renamed = {
+        part.position: ColumnReading(
+            position=part.position, heading=part.heading, why="its cells are words, no numbers"
+        ),
+        order.position: replace(order, reads="part_number", title=part.title, certainty="guessed", why=why),
+    }
+    return [renamed.get(column.position, column) for column in columns]
 
 
 def _with_choices(

@@ -197,6 +197,8 @@ def _unit_sign(unit: str) -> str:
     return {"ohm": "Ω", "degC": "°C", "1": "a ratio", "m2": "m²", "ohm/m": "Ω/m"}.get(unit, unit)
 
 
+#: Numbers outside these are no figure of anything that can be bought.
+_UNCOUNTED = (1e-12, 1e12)
 #: Units that people write in another size: cross-sections in mm², masses in grams.
 _SHOWN_AS = {"m2": (1e6, "mm²"), "kg": (1e3, "g")}
 #: Lengths from here up are written in millimetres: 0.88 mm, but 35 µm.
@@ -259,9 +261,11 @@ def show_apart(one: float, other: float, unit: str) -> tuple[str, str]:
 
 
 def _rounded(value: float, digits: int) -> str:
-    """Round to significant digits without ever writing an exponent or losing whole digits."""
+    """Round to significant digits without losing whole digits; an exponent only where nobody would count zeros."""
     if value == 0:
         return "0"
+    if not _UNCOUNTED[0] <= abs(value) < _UNCOUNTED[1]:
+        return f"{value:.{digits}g}"
     decimals = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
     text = f"{value:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -18,6 +18,8 @@ _DELIMITERS: Final = {
     "\t": "tab", ",": "comma", ";": "semicolon", "|": "bar", ":": "colon", " ": "blanks", "": "sheet",
 }  # fmt: skip
 _FIRST: Final = 5
+#: Of a cell so many letters are shown; CSV and JSON have them all.
+_LONGEST_CELL: Final = 200
 _MARKS: Final = {".": "point", ",": "comma"}
 
 
@@ -120,6 +122,7 @@ def _refusal(refusal: Refusal, width: int) -> str:
 def refusal_line(*, record: int, heading: str, text: str, reason: str, width: int) -> str:
     """Say in one paragraph where something was refused, what it says and why."""
     place = f"row {record}" + (f", {heading}" if heading else "")
+    text = text if len(text) <= _LONGEST_CELL else f"{text[:_LONGEST_CELL]} … ({len(text)} letters)"
     return paragraph(f"{place}: “{text}” – {reason}", width=width, indent="  ", hanging="    ")
 
 
