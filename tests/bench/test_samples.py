@@ -55,8 +55,8 @@ class TestTable:
 
     def test_german_headings(self, catalog: Any, tmp_path: Path) -> None:
         """What a bench book in German is headed with."""
-        text = "Stück;Abfall;Messstrom;Gate-Spannung;Temperatur;Pulsdauer;Schwellspannung\nA;54,0mV;6,00A;5,0V;25°C;300µs;2V\n"
-        (sample,) = _measured(catalog, tmp_path, text).samples
+        headings = "Stück;Abfall;Messstrom;Gate-Spannung;Temperatur;Pulsdauer;Schwellspannung"
+        (sample,) = _measured(catalog, tmp_path, f"{headings}\nA;54,0mV;6,00A;5,0V;25°C;300µs;2V\n").samples
         assert [finding.name for finding in sample.findings] == ["on_resistance", "threshold"]
         assert sample.findings[0].value == pytest.approx(9e-3, rel=1e-3)
 

@@ -11,6 +11,8 @@ import pytest
 from path_lists import heading, kept
 
 from loadworthy import WireNeed, choose
+from loadworthy.catalog import families
+from loadworthy.catalog.headings import read_heading
 from loadworthy.catalog.store import Catalog
 from loadworthy.physics import conductors
 
@@ -137,3 +139,17 @@ def test_two_lists_written_differently_come_in_and_are_chosen_from(shelf: Shelf)
         "CH-16": "drop",
         "AL-1,5": "drop",
     }
+
+
+@pytest.mark.parametrize(
+    "written", ["Price per 100 m (EUR)", "Preis pro Meter", "Preis/100 m", "Price/ft", "Preis je km"]
+)
+def test_the_price_of_a_length_is_not_taken_for_that_of_a_piece(written: str) -> None:
+    """A plan would be wrong by a hundred times."""
+    assert read_heading(written, families.load("wire")).reads is None
+
+
+@pytest.mark.parametrize("written", ["Price per reel (EUR)", "Price per piece", "Preis/Stk", "Stückpreis in €"])
+def test_the_price_of_a_piece_is_read(written: str) -> None:
+    """A reel is a piece."""
+    assert read_heading(written, families.load("wire")).reads == "price"

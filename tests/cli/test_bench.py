@@ -186,6 +186,14 @@ class TestKeep:
         assert "NOBODY-1" in fresh("catalog", "--measured").stdout
         assert fresh("catalog", "--measured", "--lists").exit_code == 2
 
+    def test_a_supplier_that_no_list_is_of_is_said(self, fresh: Call, lists: list[Path]) -> None:
+        """The record is kept as it was said, and the names that are there are given; one of these says nothing more."""
+        assert fresh("intake", lists[0], "--supplier", "Ninefold").exit_code == 0
+        keep = (*PART, *READ, "--claimed-on-resistance", "20mohm", "--keep", "--supplier")
+        stranger = " ".join(fresh(*keep, "Ninefald").stderr.split())
+        assert "no list of Ninefald; it has Ninefold." in stranger
+        assert "no list" not in fresh(*keep, "ninefold").stderr
+
     def test_want_a_supplier_before_anything_is_done(self, fresh: Call, tmp_path: Path) -> None:
         """No catalogue is made for it."""
         result = fresh(*PART, *READ, "--keep")

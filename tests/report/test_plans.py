@@ -138,6 +138,13 @@ class TestFiles:
         assert (rows[2]["for"], rows[2]["missing"], rows[2]["pieces"]) == ("Q2", "2", "")
         assert len(file_rows(told)) == 3
 
+    def test_csv_amounts_add_up_to_the_total(self, told: dict[str, Any]) -> None:
+        """Shipping, handling and tax are rows as well."""
+        rows = list(csv.DictReader(io.StringIO(ENDINGS[".csv"](told).decode())))
+        assert {"shipping", "handling", "tax"} <= {row["for"] for row in rows}
+        amounts = [float(row["amount"]) for row in rows if row["amount"]]
+        assert sum(amounts) == pytest.approx(told["totals"]["total"])
+
     def test_sums_have_a_total(self, told: dict[str, Any]) -> None:
         """The last row."""
         assert charge_rows(told)[-1] == {

@@ -186,6 +186,16 @@ class TestAppending:
         assert stat.S_IMODE(path.stat().st_mode) == 0o640
         assert [one.name for one in tmp_path.iterdir()] == ["order.toml"]
 
+    def test_line_endings_stay_as_they_are(self, tmp_path: Path) -> None:
+        """A file from an editor that ends lines with carriage return and line feed keeps them, in what is added too."""
+        path = tmp_path / "order.toml"
+        path.write_bytes(b'# mine\r\n[[line]]\r\npart = "X1" # spare\r\nquantity = 2\r\n')
+        appended(path, [{"part": "X2", "quantity": 1}])
+        data = path.read_bytes()
+        assert data.startswith(b'# mine\r\n[[line]]\r\npart = "X1" # spare\r\n')
+        assert data.count(b"\n") == data.count(b"\r\n")
+        assert [line.part for line in read_order(path).lines] == ["X1", "X2"]
+
     def test_lines_written_as_a_list_are_kept(self, tmp_path: Path) -> None:
         """They are then written one below another."""
         path = tmp_path / "order.toml"

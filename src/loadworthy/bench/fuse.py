@@ -41,5 +41,6 @@ def findings(given: Mapping[str, str | None], claimed: Claims, *, kelvin: bool) 
 
 def _listed(claimed: Claims) -> Band | None:
     """Return Rmin to R1max of a resettable fuse, or the cold resistance of one that melts."""
-    span = claimed.band("r_min_ohm", "r1_max_ohm", "Rmin to R1max, as listed")
+    known = [name for name, column in (("Rmin", "r_min_ohm"), ("R1max", "r1_max_ohm")) if claimed.figure(column)]
+    span = claimed.band("r_min_ohm", "r1_max_ohm", f"{' to '.join(known)}, as listed")
     return span or claimed.band(None, "cold_ohm", "cold resistance, as listed", symbol="Rcold")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Final
 
+from loadworthy import statements
 from loadworthy.bench.outcome import BenchResult
 from loadworthy.bench.verdicts import NOT_DECIDED, OUTSIDE, WITHIN
 from loadworthy.errors import UsageError
 from loadworthy.statements import HasConnection
 
-__all__ = ["date_of", "keep_records", "supplier_of"]
+__all__ = ["date_of", "keep_records", "stranger_note", "supplier_of"]
 
 #: Verdict → the word that stands for it in the catalogue.
 _WORDS: Final = {WITHIN: "within", OUTSIDE: "outside", NOT_DECIDED: "open"}
@@ -29,6 +30,30 @@ def supplier_of(text: str | None) -> str:
             "a record says who sold the part.", where="--supplier", way_out="Give the supplier's name with --keep."
         )
     return " ".join(text.split())
+
+
+def stranger_note(catalog: HasConnection, supplier: str) -> str | None:
+    """Say that no list is of a supplier: a name written wrongly keeps apart what belongs together.
+
+    Parameters
+    ----------
+    catalog
+        The catalogue.
+    supplier
+        Who sold what was measured.
+
+    Returns
+    -------
+    str or None
+        None where the catalogue has offers of that supplier, or of none at all.
+    """
+    known = [
+        row["supplier"]
+        for row in statements.bind("suppliers", statements.assemble("suppliers"), {}).rows(catalog.connection)
+    ]
+    if not known or supplier.casefold() in (name.casefold() for name in known):
+        return None
+    return f"The catalogue has no list of {supplier}; it has {', '.join(known)}."
 
 
 def date_of(text: str | None, *, today: date | None = None) -> date:

@@ -12,30 +12,59 @@ from typing import Final
 from loadworthy.catalog.dialects import find_delimiter, records
 from loadworthy.catalog.encodings import decoded, detect
 from loadworthy.errors import UnreadableFile
+from loadworthy.quantities.numbers import NUMBER
 from loadworthy.quantities.text import tidy
 
 __all__ = ["Row", "read_samples"]
 
-#: Option → words that head it; case and punctuation do not count.
+#: Option → words that head it, English and German; case and punctuation do not count.
 _HEADINGS: Final[dict[str, tuple[str, ...]]] = {
-    "sample": ("sample", "piece", "no", "number", "name", "specimen"),
-    "drop": ("drop", "voltage drop", "vds drop", "v drop", "drop voltage"),
-    "current": ("current", "test current", "i", "id", "amperes"),
-    "gate": ("gate", "gate voltage", "vgs", "drive"),
-    "temp": ("temp", "temperature", "air", "case temperature"),
-    "leads": ("leads", "lead resistance"),
-    "pulse": ("pulse", "pulse length"),
-    "duration": ("duration", "time"),
-    "vth": ("vth", "threshold", "threshold voltage", "vgs th", "vgsth"),
-    "gate_capacitance": ("gate capacitance", "ciss", "capacitance", "input capacitance"),
-    "breakdown": ("breakdown", "breakdown voltage", "vbr", "bvdss"),
+    "sample": ("sample", "piece", "no", "number", "name", "specimen", "probe", "stück", "nr", "nummer", "muster"),
+    "drop": ("drop", "voltage drop", "vds drop", "v drop", "drop voltage", "spannungsabfall", "abfall"),
+    "current": ("current", "test current", "i", "id", "amperes", "strom", "messstrom", "prüfstrom"),
+    "gate": ("gate", "gate voltage", "vgs", "drive", "gatespannung", "gate spannung"),
+    "temp": ("temp", "temperature", "air", "case temperature", "temperatur", "lufttemperatur"),
+    "leads": ("leads", "lead resistance", "messleitungen", "leitungswiderstand"),
+    "pulse": ("pulse", "pulse length", "puls", "pulsdauer", "impulsdauer"),
+    "duration": ("duration", "time", "dauer", "zeit"),
+    "vth": (
+        "vth",
+        "threshold",
+        "threshold voltage",
+        "vgs th",
+        "vgsth",
+        "schwelle",
+        "schwellspannung",
+        "schwellenspannung",
+    ),
+    "gate_capacitance": (
+        "gate capacitance",
+        "ciss",
+        "capacitance",
+        "input capacitance",
+        "gatekapazität",
+        "gate kapazität",
+        "eingangskapazität",
+        "kapazität",
+    ),
+    "breakdown": (
+        "breakdown",
+        "breakdown voltage",
+        "vbr",
+        "bvdss",
+        "durchbruch",
+        "durchbruchspannung",
+        "durchbruchsspannung",
+    ),
     "marking": ("marking",),
     "outline": ("outline", "package looks"),
-    "reading": ("reading", "resistance", "ohms", "r"),
-    "contacts": ("contacts",),
+    "reading": ("reading", "resistance", "ohms", "r", "messwert", "anzeige", "widerstand"),
+    "contacts": ("contacts", "kontakte"),
 }
 _UNIT_BEHIND: Final = re.compile(r"^(?P<words>.*?)\s*[\[(]\s*(?P<unit>[^\])]+?)\s*[\])]\s*$")
 _BARE: Final = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
+#: A comma that cannot part thousands.
+_COMMA: Final = re.compile(r"0*,\d+|\d+,(?:\d{1,2}|\d{4,})")
 _MOST_BYTES: Final = 10_000_000
 
 
@@ -71,15 +100,19 @@ def read_samples(path: Path, known: frozenset[str]) -> Iterator[Row]:
     text = _text(path)
     rows = records(io.StringIO(text, newline=""), find_delimiter(text), where=str(path))
     columns: list[tuple[str, str] | None] = []
+    taken: list[tuple[int, list[str]]] = []
     for number, cells in enumerate(rows, 1):
         if not any(cell.strip() for cell in cells) or cells[0].startswith("#"):
             continue
         if not columns:
             columns = _headed(cells, known, path)
             continue
-        yield _row(number, cells, columns)
+        taken.append((number, cells))
     if not columns:
         raise UnreadableFile("it has no line of headings.", where=str(path), way_out=_way_out(known))
+    comma = _has_commas([cells for _, cells in taken], columns)
+    for number, cells in taken:
+        yield _row(number, cells, columns, comma=comma)
 
 
 def _text(path: Path) -> str:
@@ -125,7 +158,19 @@ def _folded(text: str) -> str:
     return re.sub(r"[\W_]+", " ", text.casefold()).strip()
 
 
-def _row(number: int, cells: list[str], columns: list[tuple[str, str] | None]) -> Row:
+def _has_commas(rows: list[list[str]], columns: list[tuple[str, str] | None]) -> bool:
+    """Say whether a table writes its decimals with commas: one cell shows it and none speaks against it."""
+    readings = (cell for cells in rows for cell, column in zip(cells, columns, strict=False) if _is_reading(column))
+    numbers = (found.group() for cell in readings for found in re.finditer(NUMBER, cell))
+    marked = [number for number in numbers if "," in number or "." in number]
+    return any(_COMMA.fullmatch(number) for number in marked) and all("." not in number for number in marked)
+
+
+def _is_reading(column: tuple[str, str] | None) -> bool:
+    return column is not None and column[0] != "sample"
+
+
+def _row(number: int, cells: list[str], columns: list[tuple[str, str] | None], *, comma: bool) -> Row:
     if len(cells) > len(columns):
         surplus = sum(1 for cell in cells[len(columns) :] if cell.strip())
         if surplus:
@@ -136,5 +181,7 @@ def _row(number: int, cells: list[str], columns: list[tuple[str, str] | None]) -
         if column is not None and cell.strip():
             name, unit = column
             text = " ".join(cell.split())
+            if comma and _is_reading(column):
+                text = re.sub(r"(?<=\d),(?=\d)", ".", text)
             given[name] = f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
     return Row(number=number, given=given)

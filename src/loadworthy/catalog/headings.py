@@ -31,6 +31,11 @@ _BREAK_HEADING = re.compile(
     re.IGNORECASE,
 )
 _PER = re.compile(r"\b(?:per|pro|je)\b|/\s?\d", re.IGNORECASE)
+_BY_LENGTH = re.compile(
+    r"(?:\b(?:per|pro|je)\b|/)\s*\d*\s*"
+    r"(?:m|km|cm|ft|kft|met(?:re|er)s?|feet|foot|yards?|laufmeter|lfm)\b",
+    re.IGNORECASE,
+)
 #: Brackets with words in them, unlike those of symbols and units.
 _WORDY_BRACKET = re.compile(r"\([^()]*[\s,;][^()]*(?:\([^()]*\)[^()]*)*\)")
 #: A letter symbol says more than a word of the same length.
@@ -409,18 +414,7 @@ def _read(text: str, family: Family) -> HeadingReading:
     if figure is None and currency_of(text) and not parts.names[2:]:
         figure, certain, why = "price", False, "it names a currency and nothing else"
     if figure == "price":
-        unit = currency_of(_prepared(text)) or unit
-        whole = [int(number) for number in parts.numbers if number == int(number) and number < 1e9]
-        from_up = whole[0] if whole else None
-        if from_up and from_up > 1 and _PER.search(text):
-            why = f"the price of {from_up} pieces, or of one from {from_up} up? A recipe can say (per, quantity)"
-            return HeadingReading(certain=False, why=why)
-        hundredths = re.search(r"\b(ct|cents?|pence)\b", text, re.IGNORECASE)
-        if hundredths and hundredths[1].lower() == "pence":
-            unit = "GBP"
-        return HeadingReading(
-            reads=figure, unit=unit, price_quantity=from_up, per=100 if hundredths else 1, certain=certain, why=why
-        )
+        return _price(text, parts, unit, certain=certain, why=why)
     if figure is not None and family.figure(figure).kind == "other":
         return HeadingReading(why=f"{family.figure(figure).title} is not kept")
     if figure is not None and family.figure(figure).unit in parts.measured - {"V", "degC"}:
@@ -465,6 +459,24 @@ def _only_area(family: Family) -> str | None:
     """Return the one figure of the family that is a cross-section."""
     sizes = [figure.name for figure in family.figures if figure.unit == "m2" and figure.kind == "number"]
     return sizes[0] if len(sizes) == 1 else None
+
+
+def _price(text: str, parts: _Parts, unit: str | None, *, certain: bool, why: str) -> HeadingReading:
+    """Say of a heading of prices from which quantity up they are, and in what."""
+    if _BY_LENGTH.search(text):
+        return HeadingReading(certain=False, why="it is the price of a length, and prices are kept by the piece")
+    whole = [int(number) for number in parts.numbers if number == int(number) and number < 1e9]
+    from_up = whole[0] if whole else None
+    if from_up and from_up > 1 and _PER.search(text):
+        doubt = f"the price of {from_up} pieces, or of one from {from_up} up? A recipe can say (per, quantity)"
+        return HeadingReading(certain=False, why=doubt)
+    hundredths = re.search(r"\b(ct|cents?|pence)\b", text, re.IGNORECASE)
+    unit = currency_of(_prepared(text)) or unit
+    if hundredths and hundredths[1].lower() == "pence":
+        unit = "GBP"
+    return HeadingReading(
+        reads="price", unit=unit, price_quantity=from_up, per=100 if hundredths else 1, certain=certain, why=why
+    )
 
 
 def _glued_statistic(names: list[_Name]) -> list[str]:

@@ -153,10 +153,12 @@ def _run(kind: str, given: dict[str, Any]) -> None:
     with _catalog(path, kind, keep=keep) as catalog:
         found = measure(kind, readings, part=part, maker=maker, catalog=catalog, kelvin=kelvin, samples=samples)
         if whose is not None and catalog is not None:
-            from loadworthy.bench.records import keep_records  # noqa: PLC0415 - as above
+            from loadworthy.bench.records import keep_records, stranger_note  # noqa: PLC0415 - as above
 
             kept = keep_records(catalog, found, supplier=whose[0], measured_on=whose[1])
             talk(f"Figures kept in the catalogue: {kept}.")
+            if stranger := stranger_note(catalog, whose[0]):
+                talk(stranger)
     _write(found.as_json(), form)
     if into is not None:
         talk(_put(found, into, link))
@@ -193,6 +195,8 @@ def _good(found: BenchResult) -> bool:
     """Say whether all is within what is claimed; of a load without a marking nothing is."""
     from loadworthy.bench import WITHIN  # noqa: PLC0415 - as above
 
+    if found.refused:  # nobody knows what these are
+        return False
     return found.verdict == WITHIN or (
         found.kind == "load" and all(finding.band is None for sample in found.samples for finding in sample.findings)
     )

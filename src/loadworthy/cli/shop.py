@@ -184,7 +184,7 @@ def _write(result: Mapping[str, Any], form: str) -> None:
 
         say(plan_markdown(result))
         return
-    write_rows(plans.file_rows(result), plans.COLUMNS, form)
+    write_rows(plans.flat_rows(result), plans.COLUMNS, form)
     talk(plans.opening(result))
     for heading, lines in plans.sections(result):
         for line in lines:

@@ -66,11 +66,13 @@ def bench_text(result: Mapping[str, Any], *, width: int) -> str:
 
 def _opening(result: Mapping[str, Any]) -> str:
     part = result["part"]
+    left = len(result["refused"])
+    open_rows = f" {left} {'row was' if left == 1 else 'rows were'} not taken." if left else ""
     if part is None:
-        return f"The load: {result['verdict']}."
+        return f"The load: {result['verdict']}.{open_rows}"
     called = " ".join(clean(word) for word in (part["maker"], part["part_number"]) if word)
     said = "".join(f" {note[0].upper()}{note[1:]}." for note in part["notes"])
-    return f"{called}: {result['verdict']}.{said}"
+    return f"{called}: {result['verdict']}.{open_rows}{said}"
 
 
 def finding_rows(result: Mapping[str, Any]) -> list[dict[str, Any]]:

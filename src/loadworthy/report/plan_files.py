@@ -11,7 +11,16 @@ from loadworthy.report.columns import Column
 from loadworthy.report.delimited import cell_text, csv_text
 from loadworthy.report.json_text import json_text
 from loadworthy.report.markdown import escape, markdown_table
-from loadworthy.report.plans import COLUMNS, charge_rows, file_rows, opening, purchase_rows, sections, sums_text
+from loadworthy.report.plans import (
+    COLUMNS,
+    charge_rows,
+    file_rows,
+    flat_rows,
+    opening,
+    purchase_rows,
+    sections,
+    sums_text,
+)
 from loadworthy.report.tables import lettered
 from loadworthy.report.text import clean
 
@@ -148,7 +157,7 @@ def _encoded(write: Callable[[Mapping[str, Any]], str]) -> Callable[[Mapping[str
 #: Ending of a file's name → the plan as its bytes.
 ENDINGS: Final[dict[str, Callable[[Mapping[str, Any]], bytes]]] = {
     ".html": _encoded(plan_page),
-    ".csv": _encoded(lambda plan: csv_text(file_rows(plan))),
+    ".csv": _encoded(lambda plan: csv_text(flat_rows(plan))),
     ".xlsx": plan_workbook,
     ".md": _encoded(plan_markdown),
     ".json": _encoded(lambda plan: json_text(plan) + "\n"),

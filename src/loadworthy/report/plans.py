@@ -11,7 +11,17 @@ from loadworthy.report.columns import Column
 from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
-__all__ = ["COLUMNS", "charge_rows", "file_rows", "opening", "plan_text", "purchase_rows", "sections", "sums_text"]
+__all__ = [
+    "COLUMNS",
+    "charge_rows",
+    "file_rows",
+    "flat_rows",
+    "opening",
+    "plan_text",
+    "purchase_rows",
+    "sections",
+    "sums_text",
+]
 
 COLUMNS: Final = (
     Column(name="pieces", heading="pieces", right=True),
@@ -236,6 +246,27 @@ def file_rows(plan: Mapping[str, Any]) -> list[dict[str, Any]]:
         for line in short
     ]
     return rows
+
+
+def flat_rows(plan: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Make the rows of one flat table: purchases, and what each supplier charges besides, so that amounts add up."""
+    rows = file_rows(plan)
+    keys = list(rows[0]) if rows else ["supplier", "for", "amount", "currency"]
+    charges = [
+        {
+            **dict.fromkeys(keys),
+            "supplier": one["supplier"],
+            "for": words,
+            "amount": one[key],
+            "currency": plan["currency"],
+            "missing": 0,
+            "notes": [],
+        }
+        for one in plan["suppliers"]
+        for key, words in _SUMS
+        if key not in ("goods", "total") and one[key]
+    ]
+    return [*rows, *charges]
 
 
 def charge_rows(plan: Mapping[str, Any]) -> list[dict[str, Any]]:

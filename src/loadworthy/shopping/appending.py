@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -48,13 +49,14 @@ def appended(path: Path, lines: Sequence[Mapping[str, Any]], *, currency: str | 
     """
     import tomlkit  # noqa: PLC0415 - only who adds lines needs it
 
-    there = path.exists()
+    there, before = path.exists(), ""
     if there:
         file = read_toml(path, fault=OrderError)
         if not isinstance(file.raw.get("line", []), list):
             file.wrong(("line",), "line is no list of tables.", "Write [[line]] above each.")
             file.check()
-        document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+        before = path.read_bytes().decode("utf-8-sig")
+        document = tomlkit.parse(before)
     else:
         document = tomlkit.document()
         document.add(tomlkit.comment("What to buy; loadworthy shop says where. Quantities are for one board."))
@@ -69,4 +71,7 @@ def appended(path: Path, lines: Sequence[Mapping[str, Any]], *, currency: str | 
     if listed is not tables:
         document.pop("line", None)
         document.append("line", listed)
-    write_whole(path, tomlkit.dumps(document))
+    text = tomlkit.dumps(document)
+    if "\r\n" in before:  # what is added ends its lines as its owner does
+        text = re.sub(r"\r?\n", "\r\n", text)
+    write_whole(path, text)

@@ -16,8 +16,10 @@ from loadworthy.shopping.programme import Charges, Demand, Programme, Way
 from loadworthy.shopping.terms import Terms
 from loadworthy.shopping.waits import read_wait
 
-__all__ = ["Buyable", "Market", "Refused", "charge_on", "charges_of", "market", "steps_of"]
+__all__ = ["NO_CURRENCY", "Buyable", "Market", "Refused", "charge_on", "charges_of", "market", "steps_of"]
 
+#: Why an offer in no currency cannot be used.
+NO_CURRENCY: Final = "its list names no currency"
 _LEAST_PRICE: Final = Decimal("0.0001")
 
 
@@ -219,7 +221,8 @@ class _Maker:
         self.currency = currency
         self.ways: list[Way] = []
         self.buyables: list[Buyable] = []
-        self.known: dict[tuple[str, str, int], tuple[list[int], str | None]] = {}
+        #: By the offer itself: two lines may see one part's offers in part, where a need bars some.
+        self.known: dict[int, tuple[list[int], str | None]] = {}
 
     def line(self, one: Wanted) -> tuple[list[int], list[Refused], float | None]:
         """Return the ways of one line, why others are none, and the least loss among them."""
@@ -227,11 +230,11 @@ class _Maker:
         refused: list[Refused] = []
         for candidate in one.candidates:
             own: list[int] = []
-            for number, offer in enumerate(candidate.offers):
+            for offer in candidate.offers:
                 if not _may(one.line, offer):
                     refused.append(Refused(candidate=candidate, offer=offer, reason="not among the suppliers allowed"))
                     continue
-                ways, reason = self._of(candidate, number, offer)
+                ways, reason = self._of(candidate, offer)
                 own += ways
                 if reason is not None:
                     refused.append(Refused(candidate=candidate, offer=offer, reason=reason))
@@ -244,8 +247,8 @@ class _Maker:
             usable = [(candidate, own) for candidate, own in usable if (candidate.loss_w or 0.0) <= most]
         return [way for _, own in usable for way in own], refused, least
 
-    def _of(self, candidate: Candidate, number: int, offer: Offer) -> tuple[list[int], str | None]:
-        key = (candidate.family, candidate.part_key, number)
+    def _of(self, candidate: Candidate, offer: Offer) -> tuple[list[int], str | None]:
+        key = id(offer)
         if key not in self.known:
             self.known[key] = self._made(candidate, offer, len(self.known))
         return self.known[key]
@@ -256,7 +259,7 @@ class _Maker:
         if not offer.breaks:
             return [], "no price is given"
         if own is None:
-            return [], "its list names no currency"
+            return [], NO_CURRENCY
         least = math.ceil(offer.breaks[0][0] / offer.multiple) * offer.multiple
         wait = read_wait(offer.lead_time)
         if offer.stock is None:

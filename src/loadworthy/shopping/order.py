@@ -157,7 +157,7 @@ class _Reader:
         raw = {**self.file.raw, **{key: value for key, value in self.instead.items() if value is not None}}
         top = self.keys(raw, "order", ())
         terms = self.terms(raw.get("terms"))
-        rates = self.rates(raw.get("rates", {}))
+        rates = self.rates(raw.get("rates", {}), top.get("currency"))
         boards = top.get("boards", 1)
         lines = [self.line(line, path, top, boards) for line, path in self.lines(raw)]
         self.file.check()
@@ -289,7 +289,7 @@ class _Reader:
             self.file.wrong(path, f"{', '.join(missing)} is missing.", f"See loadworthy choose {family} --help.")
         return None, None
 
-    def rates(self, raw: object) -> dict[str, Decimal]:
+    def rates(self, raw: object, own: str | None) -> dict[str, Decimal]:
         """Read what one of another currency is in the order's."""
         found: dict[str, Decimal] = {}
         if not isinstance(raw, Mapping):
@@ -297,9 +297,16 @@ class _Reader:
             return found
         for code, value in raw.items():
             try:
-                found[read_currency(code)] = read_rate(value)
+                currency, rate = read_currency(code), read_rate(value)
             except (InvalidOperation, OrderError):
                 self.file.wrong(("rates", code), f"{code} = {value!r} is no rate.", "Write it like USD = 0.92.")
+                continue
+            if currency in found:
+                self.file.wrong(("rates", code), f"the rate of {currency} is there twice.", "Keep one of them.")
+            elif currency == own and rate != 1:
+                said = f"{currency} is the currency in which sums are: one is one."
+                self.file.wrong(("rates", code), said, "Leave it out, or name another currency at the top.")
+            found[currency] = rate
         return found
 
     def terms(self, raw: object) -> dict[str, Terms]:

@@ -99,6 +99,7 @@ def _solved(offered: Market, order: Order, shortfall: str, time_limit_s: float) 
         solution = solve(programme, aim=order.aim, shortfall=shortfall, time_limit_s=time_limit_s)
         if solution is None:
             return None
+        solution = _from_stock(offered, solution)
         spoilt = _spoilt(offered, order, solution)
         if not spoilt:
             return solution
@@ -108,6 +109,21 @@ def _solved(offered: Market, order: Order, shortfall: str, time_limit_s: float) 
             charges[supplier] = Charges(steps=tuple((start + room if start else start, fee) for start, fee in steps))
         programme = replace(programme, charges=charges)
     return solution
+
+
+def _from_stock(offered: Market, solution: Solution) -> Solution:
+    """Take from stock what an offer has there: it costs the same as to order, so that the programme may take either."""
+    ways = offered.programme.ways
+    stocked = {way.offer: (place, way.most) for place, way in enumerate(ways) if way.most is not None}
+    instead = {}
+    for place, pieces in solution.bought.items():
+        other, most = stocked.get(ways[place].offer, (place, 0))
+        instead[place] = other if ways[place].most is None and pieces <= most else place
+    return replace(
+        solution,
+        bought={instead[place]: pieces for place, pieces in solution.bought.items()},
+        allotted={(line, instead[place]): pieces for (line, place), pieces in solution.allotted.items()},
+    )
 
 
 def _spoilt(offered: Market, order: Order, solution: Solution) -> dict[str, float]:

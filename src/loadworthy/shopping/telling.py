@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from loadworthy.needs import cautions
-from loadworthy.shopping.buying import Buyable, Market, charge_on
+from loadworthy.shopping.buying import NO_CURRENCY, Buyable, Market, charge_on
 from loadworthy.shopping.forgotten import forgotten
 from loadworthy.shopping.money import cents
 from loadworthy.shopping.offers import Candidate, Wanted
@@ -149,6 +149,7 @@ class _Teller:
         lines = sorted(self.lines_of.get(way, []))
         needed = sum(number for _, number in lines)
         age = (self.today - offer.dated).days if offer.dated else None
+        loss, least_loss = self._loss(candidate, [line for line, _ in lines])
         return {
             "supplier": offer.supplier,
             "lines": [{"line": self.found[line].line.name, "pieces": number} for line, number in lines],
@@ -172,13 +173,27 @@ class _Teller:
             "lead_time": offer.lead_time,
             "dated": offer.dated.isoformat() if offer.dated else None,
             "age_days": age,
-            "loss_w": candidate.loss_w,
-            "least_loss_w": min(
-                (loss for line, _ in lines if (loss := self.offered.least_loss_w[line]) is not None), default=None
-            ),
+            "loss_w": loss,
+            "least_loss_w": least_loss,
             "notes": list(self._notes(buyable, age)),
             "beat": self._beat(way, lines),
         }
+
+    def _loss(self, candidate: Candidate, lines: Sequence[int]) -> tuple[float | None, float | None]:
+        """Return what the part loses and the least that one could, for the line where it is furthest from the best.
+
+        A part loses by what each line asks of it, not by itself.
+        """
+        key = (candidate.family, candidate.part_key)
+        found = [
+            (own.loss_w, least)
+            for line in lines
+            for own in self.found[line].candidates
+            if (own.family, own.part_key) == key
+            and own.loss_w is not None
+            and (least := self.offered.least_loss_w[line]) is not None
+        ]
+        return max(found, key=lambda pair: (pair[0] / pair[1] if pair[1] else 1.0, pair[0]), default=(None, None))
 
     def _notes(self, buyable: Buyable, age: int | None) -> Iterator[str]:
         offer = buyable.offer
@@ -186,11 +201,8 @@ class _Teller:
             said = f"; its list gives a lead time of {offer.lead_time}" if offer.lead_time else ""
             yield f"stock not stated, assumed to be there{said}: ask before ordering"
         if buyable.to_order:
-            yield (
-                f"not in stock; lead time {offer.lead_time}"
-                if offer.lead_time
-                else "not in stock; lead time not stated"
-            )
+            there = f"only {offer.stock} in stock" if offer.stock else "not in stock"
+            yield f"{there}; lead time {offer.lead_time or 'not stated'}"
         if offer.ending is not None:
             yield f"life cycle as listed: {offer.ending}"
         if age is not None and age > _OLD_DAYS:
@@ -270,18 +282,21 @@ class _Teller:
 
     def _why(self, place: int) -> list[str]:
         """Say why a line cannot be had."""
-        said = []
         demand = self.offered.programme.demands[place]
         several = len(self.found[place].candidates) > 1
+        refused = [
+            f"{one.offer.supplier}{' ' + one.candidate.part_number if several else ''}: {one.reason}"
+            for one in self.offered.refused[place]
+        ]
+        said = []
         for way in demand.ways:
             each = self.offered.buyables[way]
             if self.offered.programme.ways[way].most is not None:
                 number = f" {each.candidate.part_number}" if several else ""
-                said.append(f"{each.offer.supplier}{number}: {each.offer.stock} in stock")
-        said += [
-            f"{one.offer.supplier}{' ' + one.candidate.part_number if several else ''}: {one.reason}"
-            for one in self.offered.refused[place]
-        ]
+                stock = f"{each.offer.supplier}{number}: {each.offer.stock} in stock"
+                # Why there is no more of it begins with the same words.
+                said += [] if any(reason.startswith(f"{stock};") for reason in refused) else [stock]
+        said += refused
         if not said and not demand.ways:
             said.append("no supplier in the catalogue offers it")
         if demand.ways and len(said) < _SHOWN_REASONS:
@@ -297,9 +312,14 @@ class _Teller:
         more = len(said) - _SHOWN_REASONS
         return said[:_SHOWN_REASONS] + ([f"and {more} more offers"] if more > 0 else [])
 
-    def _second(self, place: int) -> dict[str, Any]:
-        """Name another source than what is bought: another part where any will do, else another supplier."""
+    def _second(self, place: int) -> dict[str, Any] | None:
+        """Name another source than what is bought: another part where any will do, else another supplier.
+
+        None where nothing is bought, so that there is no first one.
+        """
         bought = [way for (line, way) in self.allotted if line == place]
+        if not bought:
+            return None
         parts = {self.offered.buyables[way].candidate.part_key for way in bought}
         sellers = {self.offered.programme.ways[way].supplier for way in bought}
         options = []
@@ -352,6 +372,19 @@ class _Teller:
                 f"shipping, handling and least order of {', '.join(without)} are counted as nothing: the order has no "
                 "terms for them"
             )
+        offering = {offer.supplier.lower() for one in self.found for part in one.candidates for offer in part.offers}
+        unused = [name for name in self.order.terms if name != "*" and name not in offering]
+        if without and unused:
+            said.append(
+                f"the terms of {', '.join(unused)} count for nothing: none of these parts is offered by that name"
+            )
+        nameless = {
+            one.offer.supplier: None for refused in self.offered.refused for one in refused if one.reason == NO_CURRENCY
+        }
+        said += [
+            f'the offers of {supplier} are left out: {NO_CURRENCY}; write currency under [terms."{supplier}"]'
+            for supplier in nameless
+        ]
         untaxed = [
             supplier
             for supplier in self.money
