@@ -9,22 +9,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import Family, Figure, words
-from loadworthy.catalog.scanning import Token, scan
+from loadworthy.catalog.heading_parts import UNIT_DIMENSIONS, Name, Parts, bare, prepared, short, split
 from loadworthy.quantities.text import tidy
 from loadworthy.quantities.units import dimension_of, scale
 
 __all__ = ["HeadingReading", "read_heading"]
 
-_DIMENSIONS = ("V", "A", "degC", "ohm", "W", "K/W", "F", "s", "C", "Hz", "J", "m2", "m/s")
-_UNIT_DIMENSIONS = (
-    "V", "A", "ohm", "W", "K/W", "C", "F", "s", "degC", "J", "m", "K", "m2", "kg", "N·m", "ohm/m", "m/s", "H",
-)  # fmt: skip
-_MEASURED = {"gate": "V", "drain": "V", "amps": "A", "degc": "degC"}
 _BREAK_HEADING = re.compile(
     r"(?:(?:ab|from|price|preis)\b\.?\s*)?(?P<quantity>\d{1,3}(?:[.,' ]?\d{3})*)\s*"
     r"(?:[-–]\s*\d[\d.,' ]*)?\s*(?:\+|up|off|stk\.?|st\.?|pcs?\.?|stück)?",
@@ -61,184 +56,8 @@ class HeadingReading:
     why: str = ""
 
 
-@dataclass(slots=True)
-class _Name:
-    """One word of the heading's name; a soft one is also a statistic or a place."""
-
-    word: str
-    token: Token
-    used: bool = False
-
-
-@dataclass(slots=True)
-class _Parts:
-    names: list[_Name] = field(default_factory=list)
-    unit: str | None = None
-    gates: list[float] = field(default_factory=list)
-    degc: float | None = None
-    flow: float | None = None
-    amps: float | None = None
-    numbers: list[float] = field(default_factory=list)
-    measured: set[str] = field(default_factory=set)
-    named: str | None = None
-
-
 def _compact(text: str) -> str:
     return re.sub(r"[^a-zäöüß0-9]", "", text.casefold().replace("θ", "th").replace("ϑ", "th"))
-
-
-def _bare(text: str) -> str:
-    return tidy(text).strip("[](){}<>,;:/ ")
-
-
-def _unit_of(text: str) -> str | None:
-    """Return the text if it is a unit and nothing else."""
-    bare = re.sub(r"^(?:in\s+)?±?\s?", "", _bare(text))
-    bare = re.sub(r"^([munpkµ]) (?=(?:A|W|V|F|C|Ω|[Oo]hms?)$)", r"\1", bare)
-    of, _, given_at = re.sub(r"\s*(?:@|\b(?:at|bei)\b)\s*", "@", bare).partition("@")
-    if given_at and dimension_of(given_at, _UNIT_DIMENSIONS):
-        bare = of  # "V @ A": the cells name the unit of their condition themselves
-    if bare.lower() in words().place or not bare or bare.isdigit():
-        return None
-    return bare if dimension_of(bare, _UNIT_DIMENSIONS) else None
-
-
-#: Units in headings that are all capitals or all small letters, where case says nothing. No on-resistance is in MΩ.
-_CASELESS = {
-    "ma": "mA", "mw": "mW", "mohm": "mΩ", "mohms": "mΩ", "milliohm": "mΩ", "uohm": "µΩ", "ohm": "Ω", "ohms": "Ω",
-    "mv": "mV", "kv": "kV", "nc": "nC", "pf": "pF", "nf": "nF", "ns": "ns", "us": "µs", "v": "V",
-    "a": "A", "w": "W", "c/w": "K/W", "k/w": "K/W", "°c/w": "K/W", "degc": "°C", "mj": "mJ", "mω": "mΩ",
-}  # fmt: skip
-
-
-def _with_case(text: str) -> str:
-    """Mend the unit at the end or in brackets of a heading in capitals or small letters only."""
-    letters = re.sub(r"[^A-Za-zÄÖÜäöü]", "", text)
-    if len(letters) < 4 or not (letters.isupper() or letters.islower()):
-        return text
-
-    def mended(match: re.Match[str]) -> str:
-        return _CASELESS.get(match.group().casefold(), match.group())
-
-    text = re.sub(r"(?<=\s)([kc])\s?w$", "K/W", text, flags=re.IGNORECASE)
-    return re.sub(r"(?<=[\s\[(/])[^\s\[\]()]{1,9}(?=$|[\s\])])", mended, text)
-
-
-def _prepared(text: str) -> str:
-    text = tidy(text).replace("_", " ").replace("–", "-").replace("—", "-")
-    text = re.sub(r"(?<=V)AC\b", " AC", text)
-    text = re.sub(r"\b(\d+)v(\d*)\b", r"\1V\2", text)  # snake_case_headings write 4v5 and 100c
-    text = re.sub(r"(?<=\d)c\b", "°C", text)
-    text = re.sub(r"\b(tc|ta|tj)(\d{2,3})\b", r"\1 \2°C", text, flags=re.IGNORECASE)
-    text = _with_case(re.sub(r"\b(max|min|typ)(?=[A-Z])", r"\1 ", text))
-    return re.sub(r"(?<=[a-zäöü]{2})(?=[A-Z][a-z]{2})", " ", text)
-
-
-def _take_units(text: str, parts: _Parts) -> str:
-    """Take bracketed units and those after "in" or "/" or at the end out of the heading."""
-
-    def bracket(match: re.Match[str]) -> str:
-        unit = _unit_of(match.group(1)) or currency_of(match.group(1))
-        if unit and parts.unit is None:
-            parts.unit = unit
-            return " "
-        return match.group()
-
-    text = re.sub(r"[\[({]\s*(?:in\s+)?([^\[\](){}]*?)\s*[\])}]", bracket, text)
-    if parts.unit is None:
-        match = re.search(r"(?:\bin\s+|[/,:|]\s*|\s)([^\s\[\]()]{1,8}(?:\s?/\s?W)?)\s*$", text)
-        unit = _unit_of(match.group(1)) if match else None
-        if (
-            match
-            and unit
-            and len(text[: match.start()].strip()) > 1
-            and not re.search(r"\d\s?$", text[: match.start()])
-        ):
-            parts.unit = unit
-            text = text[: match.start()]
-    if parts.unit is None:
-        match = re.search(r"\bin\s+([^\s\[\]()@]{1,8})(?=\s|@|$)", text)
-        unit = _unit_of(match.group(1)) if match else None
-        if match and unit:
-            parts.unit = unit
-            text = text[: match.start()] + " " + text[match.end() :]
-    return text
-
-
-def _split(text: str) -> _Parts:
-    """Take a heading apart into the words of its name, unit and conditions."""
-    parts = _Parts()
-    lines = [line for line in text.splitlines() if line.strip()]
-    rest: list[str] = []
-    for line in lines:
-        unit = _unit_of(line) if len(lines) > 1 else None
-        if unit and parts.unit is None:
-            parts.unit = unit
-        else:
-            rest.append(_prepared(line))
-    tokens = scan(_take_units(" ".join(rest), parts), decimal=None, dimensions=_DIMENSIONS)
-    at_mode = False
-    for index, token in enumerate(tokens):
-        following = tokens[index + 1] if index + 1 < len(tokens) else None
-        if token.kind == "at" or token.text == "@":
-            at_mode = True
-        elif token.kind == "symbol" and _is_condition(token, following, tokens[index - 1] if index else None, at_mode):
-            parts.named = "gate" if "gate" in (parts.named, token.meaning) else parts.named or token.meaning
-        elif token.kind == "number" and not _is_symbol(token):
-            before = tokens[index - 1] if index else None
-            if before and before.kind == "place" and token.dimension is None and 20 <= token.value <= 200:
-                parts.degc = token.value  # id_tc100
-                continue
-            if before is None or before.kind != "symbol" or before.meaning == "gate" or token.dimension != "V":
-                _condition(token, parts)
-        elif token.kind == "unit" and parts.unit is None and _stands_alone(token, index, tokens):
-            parts.unit = token.text
-        elif token.kind != "mark":
-            at_mode = at_mode and token.kind in ("place", "statistic")
-            parts.names += [_Name(_short(word), token) for word in re.split(r"[^\wθϑ]+", token.text.casefold()) if word]
-    return parts
-
-
-def _is_symbol(token: Token) -> bool:
-    """R1 and R20 are values in a cell and letter symbols in a heading."""
-    return token.meaning == "code" and token.text[:1].isalpha()
-
-
-def _stands_alone(token: Token, index: int, tokens: list[Token]) -> bool:
-    """A unit of one letter may be a word of its own; at the end of a heading it is the unit."""
-    return len(token.text) > 1 or token.text == "Ω" or index == len(tokens) - 1
-
-
-def _is_condition(token: Token, following: Token | None, before: Token | None, at_mode: bool) -> bool:
-    """Is this letter symbol a test condition here, and not the heading's own quantity?"""
-    if at_mode or (before and before.kind == "symbol" and before.text.endswith("=")):
-        return True
-    if following is None or token.meaning == "other":
-        return False
-    if following.kind == "number":
-        return following.dimension in (_MEASURED[token.meaning], None) and not (
-            following.dimension is None and token.meaning == "amps"
-        )
-    return token.text.endswith("=")
-
-
-def _condition(token: Token, parts: _Parts) -> None:
-    if token.dimension:
-        parts.measured.add(token.dimension)
-    if token.dimension == "V":
-        parts.gates.append(token.value)
-    elif token.dimension == "degC":
-        parts.degc = token.value
-    elif token.dimension == "m/s":
-        parts.flow = token.value
-    elif token.dimension == "A":
-        parts.amps = token.value
-    elif token.dimension is None:
-        parts.numbers.append(token.value)
-
-
-def _short(word: str) -> str:
-    return words().short.get(word, word)
 
 
 @cache
@@ -255,11 +74,11 @@ def _letters(family: Family) -> dict[str, tuple[str, ...]]:
 @cache
 def _phrase_words(figure: Figure) -> tuple[frozenset[str], ...]:
     return tuple(
-        frozenset(_short(word) for word in re.split(r"\W+", phrase.casefold()) if word) for phrase in figure.phrases
+        frozenset(short(word) for word in re.split(r"\W+", phrase.casefold()) if word) for phrase in figure.phrases
     )
 
 
-def _candidates(names: list[_Name], family: Family) -> dict[str, tuple[int, frozenset[int]]]:
+def _candidates(names: list[Name], family: Family) -> dict[str, tuple[int, frozenset[int]]]:
     """Figure → its best score and the places of the words that speak for it."""
     best: dict[str, tuple[int, frozenset[int]]] = {}
 
@@ -289,11 +108,11 @@ def _measures(figure: str, unit: str | None, family: Family) -> bool:
     """Can the figure be given in the unit that the heading names?"""
     dimension = family.figure(figure).unit
     return (
-        not unit or not dimension or dimension_of(unit, _UNIT_DIMENSIONS) is None or scale(unit, dimension) is not None
+        not unit or not dimension or dimension_of(unit, UNIT_DIMENSIONS) is None or scale(unit, dimension) is not None
     )
 
 
-def _choose(names: list[_Name], unit: str | None, family: Family) -> tuple[str | None, frozenset[int], bool, str]:
+def _choose(names: list[Name], unit: str | None, family: Family) -> tuple[str | None, frozenset[int], bool, str]:
     """Pick the figure that the name speaks for; say whether another one comes close."""
     found = _candidates(names, family)
     # "typ" is German for type and short for typical: beside a figure it is the latter.
@@ -366,7 +185,7 @@ def read_heading(text: str, family: Family) -> HeadingReading:
     plain = re.split(r"@|\b(?:at|bei)\b", plain)[0]
     pieces = [piece for piece in re.split(r"\s/\s|/(?=[A-Z][A-Za-z]+\b)|[,&]|\n", plain) if piece.strip()]
     if reading.reads and len(pieces) > 1:
-        apart = [_read(piece, family) for piece in pieces if _bare(piece).rstrip(".").lower() not in words().statistic]
+        apart = [_read(piece, family) for piece in pieces if bare(piece).rstrip(".").lower() not in words().statistic]
         others = {one.reads for one in apart if one.certain and one.reads} - {
             reading.reads,
             family.gate_figure,
@@ -389,7 +208,7 @@ def _is_part_of(name: str, figure: str, family: Family) -> bool:
 
 
 def _read(text: str, family: Family) -> HeadingReading:
-    parts = _split(text)
+    parts = split(text)
     figure, places, certain, why = _choose(parts.names, parts.unit, family)
     one = _BREAK_HEADING.fullmatch(tidy(text))
     if one and (figure in (None, "price")):
@@ -421,9 +240,9 @@ def _read(text: str, family: Family) -> HeadingReading:
         return HeadingReading(certain=False, why=f"a number of {family.figure(figure).title} in it is not understood")
     gated = figure is not None and family.figure(figure).unit in ("ohm", "C", "V")
     gates = tuple(parts.gates) if gated else ()
-    bare = parts.numbers[0] if len(parts.numbers) == 1 else 0.0
-    if not gates and figure in family.gated and (4 <= bare <= 20 or (bare % 1 and bare > 1)):
-        gates, certain, why = (bare,), False, "its bare number is read as the gate voltage"
+    number = parts.numbers[0] if len(parts.numbers) == 1 else 0.0
+    if not gates and figure in family.gated and (4 <= number <= 20 or (number % 1 and number > 1)):
+        gates, certain, why = (number,), False, "its bare number is read as the gate voltage"
     gate_v = max(gates, default=None)
     if len(set(gates)) > 1:
         certain, why = False, "it names several gate voltages: a single value is read as given at the greatest"
@@ -442,7 +261,7 @@ def _read(text: str, family: Family) -> HeadingReading:
     )
 
 
-def _unnamed(parts: _Parts, family: Family) -> tuple[str | None, bool, str] | None:
+def _unnamed(parts: Parts, family: Family) -> tuple[str | None, bool, str] | None:
     """Read a heading that names no figure, but a condition that another column's figure is given at, or a size."""
     if parts.named == "gate":
         return family.gate_figure, True, ""
@@ -461,7 +280,7 @@ def _only_area(family: Family) -> str | None:
     return sizes[0] if len(sizes) == 1 else None
 
 
-def _price(text: str, parts: _Parts, unit: str | None, *, certain: bool, why: str) -> HeadingReading:
+def _price(text: str, parts: Parts, unit: str | None, *, certain: bool, why: str) -> HeadingReading:
     """Say of a heading of prices from which quantity up they are, and in what."""
     if _BY_LENGTH.search(text):
         return HeadingReading(certain=False, why="it is the price of a length, and prices are kept by the piece")
@@ -471,7 +290,7 @@ def _price(text: str, parts: _Parts, unit: str | None, *, certain: bool, why: st
         doubt = f"the price of {from_up} pieces, or of one from {from_up} up? A recipe can say (per, quantity)"
         return HeadingReading(certain=False, why=doubt)
     hundredths = re.search(r"\b(ct|cents?|pence)\b", text, re.IGNORECASE)
-    unit = currency_of(_prepared(text)) or unit
+    unit = currency_of(prepared(text)) or unit
     if hundredths and hundredths[1].lower() == "pence":
         unit = "GBP"
     return HeadingReading(
@@ -479,7 +298,7 @@ def _price(text: str, parts: _Parts, unit: str | None, *, certain: bool, why: st
     )
 
 
-def _glued_statistic(names: list[_Name]) -> list[str]:
+def _glued_statistic(names: list[Name]) -> list[str]:
     """``VDSmax`` carries its statistic at the end of the symbol."""
     for name in names:
         match = re.search(r"(max|min|typ)$", name.word)
