@@ -186,6 +186,15 @@ class TestKeep:
         assert "NOBODY-1" in fresh("catalog", "--measured").stdout
         assert fresh("catalog", "--measured", "--lists").exit_code == 2
 
+    def test_where_the_board_cannot_take_it_nothing_is_kept(self, fresh: Call, lists: list[Path]) -> None:
+        """A second run with the right link would count the sample twice."""
+        assert fresh("intake", *lists[:1]).exit_code == 0
+        wrong = fresh(*PART, *READ, "--claimed-on-resistance", "8mohm", "--keep", "--supplier", "Ninefold", "--into",
+                      BOARD, "--link", "Q99")  # fmt: skip
+        assert (wrong.exit_code, wrong.stdout) == (2, "")
+        assert "Q99" in wrong.stderr
+        assert "Nothing that was measured" in fresh("catalog", "--measured").stderr
+
     def test_a_supplier_that_no_list_is_of_is_said(self, fresh: Call, lists: list[Path]) -> None:
         """The record is kept as it was said, and the names that are there are given; one of these says nothing more."""
         assert fresh("intake", lists[0], "--supplier", "Ninefold").exit_code == 0

@@ -152,6 +152,8 @@ def _run(kind: str, given: dict[str, Any]) -> None:
 
     with _catalog(path, kind, keep=keep) as catalog:
         found = measure(kind, readings, part=part, maker=maker, catalog=catalog, kelvin=kelvin, samples=samples)
+        # The board's file first: where that cannot be, nothing is kept that a second run would keep again.
+        put = None if into is None else _put(found, into, link)
         if whose is not None and catalog is not None:
             from loadworthy.bench.records import keep_records, stranger_note  # noqa: PLC0415 - as above
 
@@ -160,8 +162,10 @@ def _run(kind: str, given: dict[str, Any]) -> None:
             if stranger := stranger_note(catalog, whose[0]):
                 talk(stranger)
     _write(found.as_json(), form)
-    if into is not None:
-        talk(_put(found, into, link))
+    if put is not None:
+        talk(put)
+    if kind == "load" and samples is not None and readings["supply"] is not None:
+        talk("What a load draws is worked out for a single reading: give --reading in place of --samples for that.")
     if not _good(found):
         click.get_current_context().exit(NOTHING_FITS)
 
