@@ -44,9 +44,11 @@ main = Root(
     ],
     help="""Choose replacement parts for low-voltage power boards on what they can really carry.
 
-    Suppliers' lists go into a catalogue (intake). A question about a load gives the parts that carry it,
-    ranked by the heat they make, and says why every other part was passed over (choose, explain). Nothing
-    leaves this computer.
+    Suppliers' lists go into a catalogue (intake). A question about a load gives the parts that carry it, the
+    best first, and says why every other part was passed over (choose, explain). A board's file gives what
+    gives in first, what the board can take, and what has to be replaced (audit). What was chosen is planned
+    to be bought at the least total (shop), and what arrives is measured (bench). Nothing leaves this
+    computer.
 
     Isolated extra-low voltage only. Mains, vehicles, medical and marine work belong to local codes and
     licensed practice.""", epilog="""Examples:
@@ -54,5 +56,6 @@ main = Root(
     \b
       loadworthy demo
       loadworthy intake prices.csv
-      loadworthy choose transistor --supply 12V --resistance 1.6ohm --drive 5V""",
+      loadworthy choose transistor --supply 12V --resistance 1.6ohm --drive 5V
+      loadworthy audit board.toml --choose""",
 )  # fmt: skip
