@@ -155,6 +155,11 @@ class TestSharing:
         """9 A through 8 A: all loads may be 8/9 of what they are."""
         found = audit(self.board(board_of, "100%"))
         assert (found.factor, found.factor_stopped_by) == (pytest.approx(8.0 / 9.0), "inlet: terminal")
+        together = found.as_json()["together"]
+        assert (together["current_a"], together["greatest_current_a"]) == (pytest.approx(9.0), pytest.approx(8.0))
+        volts = found.board.supply.voltage_v
+        assert together["power_w"] == pytest.approx(9.0 * volts)
+        assert together["greatest_power_w"] == pytest.approx(8.0 * volts)
 
     def test_a_shared_link_stands_once(self, board_of: MakeBoard) -> None:
         """However many outputs it serves."""

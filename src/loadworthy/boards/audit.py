@@ -103,11 +103,14 @@ class _Auditor:
         by_place = {line.where: line for line in lines}
         outputs = tuple(self._output(output, by_place) for output in self.board.outputs)
         factor, stopped_by = flows.factor(self.board, self.usable, self.loads)
+        supply_v = self.board.supply.voltage_v
         return Audit(
             board=self.board,
             verdict=worst([line.verdict for line in lines] + [output.verdict for output in outputs]),
             lines=tuple(sorted(lines, key=_weakest_first)),
             outputs=outputs,
+            all_current_a=sum(self.loads.values()),
+            all_power_w=supply_v * sum(draws.nominal_a(output.load, supply_v) for output in self.board.outputs),
             factor=factor,
             factor_stopped_by=by_place[stopped_by].label if stopped_by else None,
             protection=tuple(self.protections),

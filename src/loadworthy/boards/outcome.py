@@ -240,6 +240,8 @@ class Audit:
         Every link once, the weakest first.
     outputs
         Every output, in the order of the file.
+    all_current_a, all_power_w
+        What all loads draw at once at the worst corner, and their power on the nominal supply without any drop.
     factor, factor_stopped_by
         By what all loads at once may be multiplied, and the link that sets it; None where no limit is known.
     protection
@@ -252,6 +254,8 @@ class Audit:
     verdict: str
     lines: tuple[AuditLine, ...]
     outputs: tuple[OutputLine, ...]
+    all_current_a: float
+    all_power_w: float
     factor: float | None
     factor_stopped_by: str | None
     protection: tuple[Protection, ...]
@@ -279,7 +283,11 @@ class Audit:
             "links": [line.as_json() for line in self.lines],
             "outputs": [output.as_json() for output in self.outputs],
             "together": {
+                "current_a": self.all_current_a,
+                "power_w": self.all_power_w,
                 "factor": self.factor,
+                "greatest_current_a": None if self.factor is None else self.factor * self.all_current_a,
+                "greatest_power_w": None if self.factor is None else self.factor * self.all_power_w,
                 "stopped_by": self.factor_stopped_by,
                 "unknown": [line.label for line in self.lines if line.usable_a is None],
             },

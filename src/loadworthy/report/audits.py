@@ -153,9 +153,14 @@ def outputs_text(audit: Mapping[str, Any], width: int) -> str:
     for output in audit["outputs"]:
         lines.append(paragraph(f"{output['output']}: {output['verdict']}.", width=width, indent="- "))
         lines += [paragraph(text, width=width, indent="    ") for text in _output(output)]
-    factor, stopped_by = audit["together"]["factor"], audit["together"]["stopped_by"]
-    if factor is not None:
-        text = f"All loads at once may be {show(factor, '1')} times what they are, set by {stopped_by}."
+    together = audit["together"]
+    if together["factor"] is not None:
+        text = (
+            f"All loads at once may be {show(together['factor'], '1')} times what they are, set by "
+            f"{together['stopped_by']}: {show(together['greatest_current_a'], 'A')} at worst and "
+            f"{show(together['greatest_power_w'], 'W')} in place of {show(together['current_a'], 'A')} and "
+            f"{show(together['power_w'], 'W')}."
+        )
         if audit["together"]["unknown"]:
             text += f" Not known, and so not counted: {', '.join(audit['together']['unknown'])}."
         lines.append(paragraph(text, width=width, indent="- "))
