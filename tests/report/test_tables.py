@@ -104,3 +104,11 @@ def test_remarks_become_letters_that_stand_once_below() -> None:
     rows, remarks = lettered([{"assumed": [str(count)]} for count in range(27)] + [{"assumed": ["0"]}], "assumed")
     assert (rows[0]["assumed"], rows[26]["assumed"], rows[27]["assumed"]) == ("a", "aa", "a")
     assert len(remarks) == 27
+
+
+def test_a_curve_is_written_point_by_point() -> None:
+    """As a list of a supplier would, not as a program keeps it."""
+    points = [{"degc": 20.0, "value": 17.5}, {"degc": 40.0, "value": 15.1}]
+    _, (cell, none) = column_cells([{"derating": points}, {"derating": None}], Column(name="derating", heading="curve"))
+    assert cell == "17.5 at 20 °C, 15.1 at 40 °C"
+    assert none == "–"

@@ -64,6 +64,8 @@ def _text(value: object) -> str:
         return show(value, "1") if math.isfinite(value) else UNKNOWN
     if isinstance(value, (list, tuple)):
         return ", ".join(_text(item) for item in value) if value else ""
+    if isinstance(value, Mapping) and set(value) == {"degc", "value"}:  # a point of a curve
+        return f"{_text(value['value'])} at {show(value['degc'], 'degC')}"
     text = clean(value)
     # No name is so long; a cell that is would push every other column off the page.
     return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
