@@ -41,7 +41,7 @@ if TYPE_CHECKING:
         ("r1_max", ["R1max (Ω)", "R1 max", "R1 (Ω)", "Rmax [Ω]", "Resistance max (ohm)", "Post-trip resistance",
                     "Widerstand nach Auslösung [Ω]"]),
         ("cold", ["Cold resistance", "Cold resistance (mΩ)", "DCR (mΩ)", "Kaltwiderstand [mΩ]", "Innenwiderstand",
-                  "Initial resistance", "Resistance"]),
+                  "Initial resistance", "Resistance", "Cold R (mOhm)", "R kalt [mΩ]"]),
         ("trip_time", ["Time to trip (s)", "Max. time to trip", "Trip time", "Auslösezeit [s]", "Ansprechzeit"]),
         ("limit_temperature", ["Operating temperature", "Temperature range (°C)", "Betriebstemperatur"]),
         ("type", ["Fuse type", "Type of fuse", "Sicherungstyp", "Resettable", "Art der Sicherung"]),
@@ -223,3 +223,34 @@ def test_every_phrase_speaks_for_its_own_figure(family: str) -> None:
         if (found := heading(family, phrase).reads) != (None if figure.kind == "other" else figure.name)
     }
     assert not wrong
+
+
+def test_a_heading_that_is_only_a_unit_is_read_as_the_rating_and_called_a_guess(shelf: Shelf) -> None:
+    """Lists of fuses head their columns "Amps" and "Volts DC" (common practice); a column of kA is not the rating."""
+    report = shelf.take_in(
+        "MPN,Brand,Fuse type,Amps,Volts DC,Volts AC,Interrupt rating\nSF-5,Sandmarsh,blade,5,32,,1 kA\n"
+        "SF-7.5,Sandmarsh,blade,7.5,32,,1 kA\nSF-G,Sandmarsh,glass,10,,250,\n",
+        name="fuses.csv",
+    )
+    assert [column.reads for column in report.columns[3:6]] == ["rating", "voltage", "voltage"]
+    assert {column.certainty for column in report.columns[3:6]} == {"guessed"}
+    assert "1 cell shows a decimal point" in report.decimal_why
+    with Catalog.open(shelf.path) as catalog:
+        rows = {row["part_number"]: row for row in catalog.parts("fuse").to_pylist()}
+    assert [rows[number]["rating_a"] for number in ("SF-5", "SF-7.5", "SF-G")] == [5.0, 7.5, 10.0]
+    assert [rows["SF-5"][name] for name in ("voltage_v", "voltage_ac_v")] == [32.0, None]
+    assert [rows["SF-G"][name] for name in ("voltage_v", "voltage_ac_v")] == [None, 250.0]
+
+
+@pytest.mark.parametrize("text", ["A", "[A]", "mA", "kA", "Ohms", "mΩ"])
+def test_a_bare_unit_that_is_no_word_names_nothing(text: str) -> None:
+    """A is a dimension in a table of sizes, and mA and ohms may be of several figures."""
+    assert heading("fuse", text).reads is None
+
+
+def test_a_unit_alone_says_nothing_of_what_a_list_is_about(shelf: Shelf) -> None:
+    """Amps and Volts stand in lists of every family: the words beside them decide."""
+    report = shelf.take_in(
+        "Part number,Amps,Volts,RDS(on) max (mOhm),VGS(th) max (V)\nX-1,30,40,8,2.5\n", name="list.csv"
+    )
+    assert report.family == "transistor"

@@ -67,7 +67,8 @@ def decide_decimal(connection: duckdb.DuckDBPyConnection, texts: dict[int, str],
     most, least = max(points, commas), min(points, commas)
     name = "comma" if mark == "," else "point"
     against = f", {least} the other" if least else ""
-    return Decimal(mark=mark, why=f"{most} different cells show a decimal {name}{against}", contested=least * 10 > most)
+    shown = "1 cell shows" if most == 1 else f"{most} different cells show"
+    return Decimal(mark=mark, why=f"{shown} a decimal {name}{against}", contested=least * 10 > most)
 
 
 def _sample(connection: duckdb.DuckDBPyConnection, table: str) -> list[str]:

@@ -39,7 +39,10 @@ _SYMBOL_WEIGHT = 4
 
 @dataclass(frozen=True, kw_only=True)
 class HeadingReading:
-    """What a heading says; ``reads`` is None where no figure was found in it."""
+    """What a heading says; ``reads`` is None where no figure was found in it.
+
+    ``unit_alone`` is true where only its unit spoke, and a unit of many a figure: it names no family.
+    """
 
     reads: str | None = None
     statistic: str | None = None
@@ -52,6 +55,7 @@ class HeadingReading:
     amps: float | None = None
     price_quantity: int | None = None
     per: int = 1
+    unit_alone: bool = False
     certain: bool = True
     why: str = ""
 
@@ -227,6 +231,7 @@ def _read(text: str, family: Family) -> HeadingReading:
     if not statistics:
         statistics = _glued_statistic(parts.names)
     place = next((token.meaning for token in spare if token.kind == "place"), None)
+    unit_alone = figure is None and parts.named is None and not dimension_of(parts.unit or "", ("m2",))
     if figure is None:
         figure, certain, why = _unnamed(parts, family) or (None, certain, why)
     unit = parts.unit
@@ -256,6 +261,7 @@ def _read(text: str, family: Family) -> HeadingReading:
         place=place,
         flow=parts.flow,
         amps=parts.amps,
+        unit_alone=unit_alone,
         certain=certain,
         why=why,
     )
@@ -268,10 +274,17 @@ def _unnamed(parts: Parts, family: Family) -> tuple[str | None, bool, str] | Non
     condition = next((one.name for one in family.figures if parts.named and one.condition == parts.named), None)
     if condition is not None:
         return condition, True, ""
-    soft = all(name.token.kind in ("statistic", "place") for name in parts.names)
-    if parts.unit and soft and dimension_of(parts.unit, ("m2",)):
+    # Lists for direct current say DC and mean no more than the unit by it.
+    soft = all(name.token.kind in ("statistic", "place") or name.word == "dc" for name in parts.names)
+    if not (parts.unit and soft):
+        return None
+    if dimension_of(parts.unit, ("m2",)):
         return _only_area(family), False, "it names a size of wire and nothing else"
-    return None
+    spoken = bare(parts.unit).lower().replace(" ", "")
+    weak = next(
+        (one.name for one in family.figures if spoken in one.weak and _measures(one.name, spoken, family)), None
+    )
+    return (weak, False, f"only its unit {spoken!r} speaks for it") if weak else None
 
 
 def _only_area(family: Family) -> str | None:

@@ -94,8 +94,8 @@ def _score(readings: Sequence[HeadingReading], headings: Sequence[str]) -> float
     score = 0.0
     seen: set[tuple[object, ...]] = set()
     for reading, heading in zip(readings, headings, strict=True):
-        if reading.reads is None or len(heading) > 160:
-            continue
+        if reading.reads is None or reading.unit_alone or len(heading) > 160:
+            continue  # amperes and volts say nothing of what the list is about
         key = (
             reading.reads,
             reading.statistic,
