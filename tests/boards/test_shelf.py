@@ -11,6 +11,8 @@ from path_catalogs import catalog_with, points, the_row
 
 from loadworthy import FuseNeed
 from loadworthy.boards import Board, audit, read_text
+from loadworthy.boards.laws.fuse import opening
+from loadworthy.boards.model import Fuse
 from loadworthy.boards.shelf import CatalogShelf
 from loadworthy.errors import BoardError
 
@@ -300,3 +302,13 @@ class TestFuseAsItsQuery:
         text = text_of(output(link), air=f'ambient = "{degc}degC"')
         (line,) = audit(read_text(text, name="b", shelf=shelf)).lines
         assert line.usable_a == pytest.approx(row["carries_a"], rel=1e-12)
+
+    @pytest.mark.parametrize("standard", ["UL", "IEC", "blade", None])
+    def test_when_it_opens(self, standard: str | None) -> None:
+        """The multiple of the rating that surely opens it stands in the query and in the law of the link."""
+        part = blade("X", 10.0, package="5 x 20 mm", standard=standard)
+        row = the_row(part, FuseNeed(supply="12V", current="1A", weakest="30A"))
+        link = Fuse(name="F", where="output[1].link[1]", type="one-shot", rating_a=10.0, standard=standard)
+        opens = opening(link, 20.0)
+        assert opens.current_a == pytest.approx(row["opens_a"], rel=1e-12)
+        assert opens.within_s == row["opens_within_s"]

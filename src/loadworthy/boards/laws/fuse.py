@@ -127,9 +127,11 @@ def _opens(standard: str | None) -> tuple[Sequence[tuple[float, float]], str, tu
         return fuses.BLADE_OPENS, "ISO 8820-3", ("the times of ISO 8820-3 are from memory",)
     if standard == "IEC":
         return _IEC_OPENS, "IEC 60127", ("the multiple of IEC 60127 is from memory",)
-    # Without a standard the careful figure is the one that lets most through.
-    said = "its standard is not given: the greatest multiple is taken, from memory"
-    return _IEC_OPENS, "IEC 60127", (said,)
+    # Without a standard the careful figures are the multiple that lets most through, and the longest of the times.
+    ((greatest, _),) = _IEC_OPENS
+    longest = fuses.UL_248_14_OPENS[0][1]
+    said = "its standard is not given: the greatest multiple and the longest time are taken, from memory"
+    return ((greatest, longest),), "the most that IEC 60127, UL 248-14 and ISO 8820-3 let pass", (said,)
 
 
 def _trip(link: Fuse, coldest_degc: float) -> Opening:
