@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from path_lists import recipe_that_reads_the_same
 
 from loadworthy import Catalog, HeatsinkNeed, choose, intake
 from loadworthy.catalog import families
@@ -210,16 +211,7 @@ def test_two_lists_from_file_to_choice(catalog_path: Path) -> None:
 
 def test_the_saved_recipe_reads_the_list_as_it_was_read(tmp_path: Path) -> None:
     """With the air's speed that a heading names."""
-    (tmp_path / "list.csv").write_text(ENGLISH, encoding="utf-8")
-    (first,) = intake(tmp_path / "one.duckdb", [tmp_path / "list.csv"], supplier="Reed")
-    assert 'air_speed = "2m/s"' in first.recipe_text()
-    (tmp_path / "saved.toml").write_text(first.recipe_text(), encoding="utf-8")
-    intake(tmp_path / "two.duckdb", [tmp_path / "list.csv"], recipe=tmp_path / "saved.toml")
-    held = []
-    for name in ("one", "two"):
-        with Catalog.open(tmp_path / f"{name}.duckdb") as catalog:
-            held.append(catalog.parts("heatsink").to_pylist())
-    assert held[0] == held[1]
+    assert 'air_speed = "2m/s"' in recipe_that_reads_the_same(tmp_path, "heatsink", ENGLISH)
 
 
 class TestWordsAreNoPartNumbers:

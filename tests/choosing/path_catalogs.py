@@ -9,7 +9,7 @@ from typing import Any
 import duckdb
 import pyarrow as pa
 
-from loadworthy import statements
+from loadworthy import choose, explain, statements
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import CURVE, fixed_tables, part_columns
 from loadworthy.needs import Need
@@ -75,3 +75,15 @@ def the_row(part: Part, need: Need) -> dict[str, Any]:
     """Run the family's query over one part."""
     (row,) = every_row(catalog_with(need.family, [part]), need)
     return row
+
+
+def assert_judged(catalog: SmallCatalog, need: Need, criterion: str, verdict: str) -> None:
+    """Hold the verdict on the catalogue's only part, and explain, the ranked list and the counts to one another."""
+    explained = explain(catalog, "A", need)
+    assert next(line for line in explained.criteria if line.name == criterion).verdict == verdict
+    chosen = choose(catalog, need, near=0)
+    assert bool(chosen.ranked) == explained.fits
+    first_failed = next((one.name for one in explained.criteria if one.verdict == "fail"), None)
+    assert chosen.counts is not None
+    assert [name for name, number in chosen.counts.stopped.items() if number] == [first_failed] * bool(first_failed)
+    assert explained.fits or first_failed or chosen.counts.unknown

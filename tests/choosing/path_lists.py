@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
+from loadworthy import Catalog, intake
 from loadworthy.catalog import families
 from loadworthy.catalog.cells import Refused, read_cell
 from loadworthy.catalog.headings import HeadingReading, read_heading
@@ -28,3 +30,18 @@ def kept(family: str, under: str, cell: str, *, decimal: Any = ".") -> dict[str,
         return None
     found = readings if isinstance(readings, Refused) else outputs_of(figure, readings)
     return found.reason if isinstance(found, Refused) else found
+
+
+def recipe_that_reads_the_same(folder: Path, family: str, text: str) -> str:
+    """Take a list in by its headings and by the recipe saved of that, hold the parts equal; return the recipe."""
+    (folder / "list.csv").write_text(text, encoding="utf-8")
+    (first,) = intake(folder / "one.duckdb", [folder / "list.csv"], supplier="Reed")
+    (folder / "saved.toml").write_text(first.recipe_text(), encoding="utf-8")
+    intake(folder / "two.duckdb", [folder / "list.csv"], recipe=folder / "saved.toml")
+    held = []
+    for name in ("one", "two"):
+        with Catalog.open(folder / f"{name}.duckdb") as catalog:
+            held.append(catalog.parts(family).to_pylist())
+    assert held[0]
+    assert held[0] == held[1]
+    return first.recipe_text()

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from path_catalogs import Part, catalog_with, every_row, the_row
+from path_catalogs import Part, assert_judged, catalog_with, every_row, the_row
 
 from loadworthy import DiodeNeed, choose, explain
 from loadworthy.catalog.packages import packages
@@ -111,15 +111,7 @@ def test_verdict_of_one_criterion(
 ) -> None:
     """A criterion passes, fails or is unknown, and the ranked list and the counts say the same as explain."""
     catalog = catalog_with("diode", [diode(**other)], offers=OFFERS)
-    need = DiodeNeed(**load | asked)
-    explained = explain(catalog, "A", need)
-    assert next(line for line in explained.criteria if line.name == criterion).verdict == verdict
-    chosen = choose(catalog, need, near=0)
-    assert bool(chosen.ranked) == explained.fits
-    first_failed = next((one.name for one in explained.criteria if one.verdict == "fail"), None)
-    assert chosen.counts is not None
-    assert [name for name, number in chosen.counts.stopped.items() if number] == [first_failed] * bool(first_failed)
-    assert explained.fits or first_failed or chosen.counts.unknown
+    assert_judged(catalog, DiodeNeed(**load | asked), criterion, verdict)
 
 
 class TestTheHeat:
