@@ -17,7 +17,7 @@ from loadworthy.boards.settling import settled
 from loadworthy.needs import cautions
 from loadworthy.quantities import show
 
-__all__ = ["COLDEST_DEGC", "audit", "with_ambient"]
+__all__ = ["COLDEST_DEGC", "audit", "conditions_at", "with_ambient"]
 
 #: The coldest air where nobody says how cold it gets.
 COLDEST_DEGC: Final = 0.0
@@ -28,6 +28,21 @@ _WIRE_DROP_SHARE = 0.03
 def with_ambient(board: Board, ambient_degc: float) -> Board:
     """Return the same board in other air."""
     return replace(board, surroundings=replace(board.surroundings, ambient_degc=ambient_degc))
+
+
+def conditions_at(board: Board, group: Section | Output) -> Conditions:
+    """Return what the links of a section or an output meet on a board."""
+    load = group.load if isinstance(group, Output) else None
+    return Conditions(
+        ambient_degc=board.surroundings.ambient_degc,
+        coldest_degc=board.surroundings.coldest(COLDEST_DEGC),
+        supply_v=board.supply.voltage_v,
+        supply_high_v=board.supply.high_v,
+        duty=1.0 if load is None else load.on_share,
+        pwm_hz=0.0 if load is None or load.pwm_hz is None else load.pwm_hz,
+        inductive=load is not None and load.kind == "inductive",
+        clamped=not isinstance(group, Output) or group.freewheel is not None,
+    )
 
 
 def audit(board: Board) -> Audit:
@@ -54,13 +69,8 @@ class _Auditor:
         self.loads = {output.name: draws.worst_a(output.load, board.supply) for output in board.outputs}
         self.currents = flows.flows(board, self.loads)
         self.coldest_degc = board.surroundings.coldest(COLDEST_DEGC)
-        self.conditions = {
-            f"section:{section.name}": self._conditions(None, clamped=True) for section in board.sections
-        }
-        self.conditions |= {
-            f"output:{output.name}": self._conditions(output.load, clamped=output.freewheel is not None)
-            for output in board.outputs
-        }
+        self.conditions = {f"section:{section.name}": conditions_at(board, section) for section in board.sections}
+        self.conditions |= {f"output:{output.name}": conditions_at(board, output) for output in board.outputs}
         self.groups: list[tuple[str, Section | Output, float]] = [
             (f"section:{section.name}", section, self.currents[section.name]) for section in board.sections
         ]
@@ -83,19 +93,6 @@ class _Auditor:
         }
         self.ultimate = {where: judgement.ultimate_a for where, judgement in self.judged.items()}
         self.protections = [self._protection(output) for output in board.outputs]
-
-    def _conditions(self, load: Load | None, *, clamped: bool) -> Conditions:
-        board = self.board
-        return Conditions(
-            ambient_degc=board.surroundings.ambient_degc,
-            coldest_degc=self.coldest_degc,
-            supply_v=board.supply.voltage_v,
-            supply_high_v=board.supply.high_v,
-            duty=1.0 if load is None else load.on_share,
-            pwm_hz=0.0 if load is None or load.pwm_hz is None else load.pwm_hz,
-            inductive=load is not None and load.kind == "inductive",
-            clamped=clamped,
-        )
 
     def audit(self) -> Audit:
         """Put everything together."""

@@ -13,7 +13,10 @@ from loadworthy.report.columns import Column
 from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
-__all__ = ["FINDING_COLUMNS", "bench_text", "finding_rows", "flat_rows", "how_text"]
+__all__ = [
+    "FINDING_COLUMNS", "LETTERS", "SAMPLE", "bench_text", "finding_rows", "flat_rows", "how_text", "opening",
+    "sections",
+]  # fmt: skip
 
 FINDING_COLUMNS: Final = (
     Column(name="title", heading="figure"),
@@ -23,8 +26,8 @@ FINDING_COLUMNS: Final = (
 )
 #: In a table the verdict stands beside what is claimed.
 _SHORT: Final = {WITHIN: "within", OUTSIDE: "outside", NOT_DECIDED: "not decided"}
-_SAMPLE: Final = Column(name="sample", heading="sample")
-_LETTERS: Final = Column(name="letters", heading="notes")
+SAMPLE: Final = Column(name="sample", heading="sample")
+LETTERS: Final = Column(name="letters", heading="notes")
 _SPREAD_COLUMNS: Final = (
     Column(name="title", heading="figure"),
     Column(name="count", heading="samples", right=True),
@@ -45,26 +48,31 @@ def bench_text(result: Mapping[str, Any], *, width: int) -> str:
     """
     rows, remarks = lettered(finding_rows(result), "letters")
     several = len(result["samples"]) > 1 or bool(result["refused"])
-    columns = (*((_SAMPLE,) if several else ()), *FINDING_COLUMNS, _LETTERS)
+    columns = (*((SAMPLE,) if several else ()), *FINDING_COLUMNS, LETTERS)
     notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
     parts = [
-        paragraph(_opening(result), width=width) + "\n",
+        paragraph(opening(result), width=width) + "\n",
         table(rows, columns, width=width) + (f"\n{notes}" if notes else ""),
-        told("Taken together:", list(_together(result)), width=width),
-        told(
-            "Rows that were not taken:",
-            [f"row {one['row']}: {one['reason']}" for one in result["refused"]],
-            width=width,
-        ),
+        *(told(f"{heading}:", lines, width=width) for heading, lines in sections(result)[:2]),
         _spread(result["spread"], width),
-        _as_measured(result["as_measured"], width),
-        _drawn(result["drawn"], width),
+        *(told(f"{heading}:", lines, width=width) for heading, lines in sections(result)[2:]),
         told("Mind:", result["cautions"], width=width),
     ]
     return "\n".join(part for part in parts if part)
 
 
-def _opening(result: Mapping[str, Any]) -> str:
+def sections(result: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
+    """Return what else there is to say of a measurement, under its headings; a heading may have no lines."""
+    return [
+        ("Taken together", list(_together(result))),
+        ("Rows that were not taken", [f"row {one['row']}: {one['reason']}" for one in result["refused"]]),
+        ("A part outside what is claimed may still serve. As measured", _as_measured(result["as_measured"])),
+        ("What it draws as it is", _drawn(result["drawn"])),
+    ]
+
+
+def opening(result: Mapping[str, Any]) -> str:
+    """Say in one sentence what a measurement comes to."""
     part = result["part"]
     left = len(result["refused"])
     open_rows = f" {left} {'row was' if left == 1 else 'rows were'} not taken." if left else ""
@@ -179,9 +187,9 @@ def _spread(spread: Sequence[Mapping[str, Any]], width: int) -> str:
     return "How the samples lie together:\n\n" + table(rows, _SPREAD_COLUMNS, width=width)
 
 
-def _as_measured(found: Mapping[str, Any] | None, width: int) -> str:
+def _as_measured(found: Mapping[str, Any] | None) -> list[str]:
     if found is None:
-        return ""
+        return []
     sink = "no sink" if found["heatsink_k_per_w"] is None else f"a sink of {show(found['heatsink_k_per_w'], 'K/W')}"
     lines = [
         f"Counted with {show(found['resistance_ohm'], 'ohm')}, the upper end of what was measured, at "
@@ -203,13 +211,12 @@ def _as_measured(found: Mapping[str, Any] | None, width: int) -> str:
                 f"On {show(found['supply_v'], 'V')} the load must not have less than "
                 f"{show(found['least_load_ohm'], 'ohm')}."
             )
-    lines += [f"assumed: {text}" for text in found["assumed"]] + list(found["notes"])
-    return told("A part outside what is claimed may still serve. As measured:", lines, width=width)
+    return [*lines, *(f"assumed: {text}" for text in found["assumed"]), *found["notes"]]
 
 
-def _drawn(drawn: Mapping[str, Any] | None, width: int) -> str:
+def _drawn(drawn: Mapping[str, Any] | None) -> list[str]:
     if drawn is None:
-        return ""
+        return []
     marked = "" if drawn["marked_a"] is None else f", and not {show(drawn['marked_a'], 'A')} as its marking says"
     span = (
         f"from {show(drawn['low_a'], 'A')} to {show(drawn['high_a'], 'A')}"
@@ -223,8 +230,7 @@ def _drawn(drawn: Mapping[str, Any] | None, width: int) -> str:
     if drawn["cold_a"] is not None:
         word = "at least" if drawn["high_a"] is None else "up to"
         lines.append(f"At switching on, cold, {word} {show(drawn['cold_a'], 'A')}.")
-    lines += [f"assumed: {text}" for text in drawn["assumed"]] + list(drawn["notes"])
-    return told("What it draws as it is:", lines, width=width)
+    return [*lines, *(f"assumed: {text}" for text in drawn["assumed"]), *drawn["notes"]]
 
 
 def how_text(how: Mapping[str, Any], *, width: int) -> str:

@@ -11,10 +11,21 @@ from loadworthy.boards.laws.base import Body, Check, Conditions, Judgement, grea
 from loadworthy.boards.model import Transistor
 from loadworthy.catalog.packages import Package, packages
 from loadworthy.criteria import Margin
-from loadworthy.physics import conduction, paths, switching, thermal
+from loadworthy.physics import FloatOrArray, conduction, paths, switching, thermal
 from loadworthy.quantities import show
 
-__all__ = ["body", "judge", "margins"]
+__all__ = [
+    "Figures",
+    "body",
+    "conduction_w",
+    "figures_of",
+    "heat_limit_w",
+    "judge",
+    "junction_degc",
+    "junction_limit_degc",
+    "margins",
+    "switching_w",
+]
 
 _JUNCTION_MAX_DEGC: Final = 150.0
 _PROFILE: Final = "workshop"
@@ -26,8 +37,24 @@ def margins() -> dict[str, Margin]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Figures:
-    """A transistor's figures, with what was assumed for those that nobody gave."""
+class Figures:
+    """A transistor's figures, with what was assumed for those that nobody gave.
+
+    Attributes
+    ----------
+    rds25_ohm, exponent
+        On-resistance at 25 °C and the drive in question, nan where it is not known, and its hot exponent.
+    rth_k_per_w
+        Thermal resistance from junction to air as mounted; None where it is not known.
+    junction_max_degc
+        Rated maximum of the junction.
+    leaded
+        Whether the package stands on leads; None where that is not known.
+    edges_s
+        Rise and fall time; None where they are not known, or nothing is switched.
+    assumed, notes
+        What the figures rest on, and what else is to be said.
+    """
 
     rds25_ohm: float
     exponent: float
@@ -43,7 +70,8 @@ def _outline(link: Transistor) -> Package | None:
     return next((package for package in packages() if package.name == link.package), None)
 
 
-def _figures(link: Transistor, conditions: Conditions) -> _Figures:
+def figures_of(link: Transistor, conditions: Conditions) -> Figures:
+    """Return the figures of a transistor where it is."""
     assumed: list[str] = []
     notes: list[str] = []
     rds25 = link.on_resistance_ohm if link.on_resistance_ohm is not None else math.nan
@@ -66,7 +94,7 @@ def _figures(link: Transistor, conditions: Conditions) -> _Figures:
         edges = _edges(link)
         if edges is None:
             notes.append("switching loss is not counted: give rise_time and fall_time, or the gate's charge and drive")
-    return _Figures(
+    return Figures(
         rds25_ohm=rds25,
         exponent=exponent,
         rth_k_per_w=rth,
@@ -112,50 +140,67 @@ def _edges(link: Transistor) -> tuple[float, float] | None:
     return (float(rise), float(fall)) if math.isfinite(float(rise)) else None
 
 
-def _switching_w(figures: _Figures, conditions: Conditions, current_a: float) -> float:
+def switching_w(figures: Figures, conditions: Conditions, current_a: FloatOrArray) -> FloatOrArray:
+    """Return the switching loss at a current; none where the edges are not known."""
     if figures.edges_s is None or conditions.pwm_hz == 0.0:
-        return 0.0
+        return 0.0 * current_a
     rise, fall = figures.edges_s
-    return float(
-        switching.switching_loss(
-            supply_v=conditions.supply_high_v,
-            current_a=current_a,
-            rise_s=rise,
-            fall_s=fall,
-            pwm_hz=conditions.pwm_hz,
-            inductive=conditions.inductive,
-        )
+    return switching.switching_loss(
+        supply_v=conditions.supply_high_v,
+        current_a=current_a,
+        rise_s=rise,
+        fall_s=fall,
+        pwm_hz=conditions.pwm_hz,
+        inductive=conditions.inductive,
     )
 
 
-def _junction(figures: _Figures, conditions: Conditions, current_a: float) -> float:
-    """Return the junction's temperature, nan where it runs away."""
-    return float(
-        conduction.junction_temperature(
-            current_a=current_a,
-            duty=conditions.duty,
-            rds25_ohm=figures.rds25_ohm,
-            exponent=figures.exponent,
-            rth_k_per_w=figures.rth_k_per_w or 0.0,
-            ambient_degc=conditions.ambient_degc,
-            other_loss_w=_switching_w(figures, conditions, current_a),
-        )
-    )
-
-
-def _loss(figures: _Figures, conditions: Conditions, current_a: float) -> float:
-    hot = conduction.resistance_at(
+def junction_degc(figures: Figures, conditions: Conditions, current_a: FloatOrArray) -> FloatOrArray:
+    """Return the junction's temperature at a current, nan where it runs away."""
+    return conduction.junction_temperature(
+        current_a=current_a,
+        duty=conditions.duty,
         rds25_ohm=figures.rds25_ohm,
         exponent=figures.exponent,
-        junction_degc=_junction(figures, conditions, current_a),
+        rth_k_per_w=figures.rth_k_per_w or 0.0,
+        ambient_degc=conditions.ambient_degc,
+        other_loss_w=switching_w(figures, conditions, current_a),
     )
-    conducted = conduction.conduction_loss(current_a=current_a, duty=conditions.duty, resistance_ohm=hot)
-    return float(conducted) + _switching_w(figures, conditions, current_a)
+
+
+def conduction_w(
+    figures: Figures, conditions: Conditions, current_a: FloatOrArray, at_degc: FloatOrArray
+) -> FloatOrArray:
+    """Return the conduction loss at a current, with the junction at a temperature."""
+    hot = conduction.resistance_at(rds25_ohm=figures.rds25_ohm, exponent=figures.exponent, junction_degc=at_degc)
+    return conduction.conduction_loss(current_a=current_a, duty=conditions.duty, resistance_ohm=hot)
+
+
+def _loss(figures: Figures, conditions: Conditions, current_a: float) -> FloatOrArray:
+    at_degc = junction_degc(figures, conditions, current_a)
+    return conduction_w(figures, conditions, current_a, at_degc) + switching_w(figures, conditions, current_a)
+
+
+def junction_limit_degc(figures: Figures) -> float:
+    """Return the temperature that the junction is kept below."""
+    margin = margins()
+    return float(
+        thermal.junction_limit(
+            junction_max_degc=figures.junction_max_degc,
+            derate_k=margin["junction_derating"].value,
+            cap_degc=margin["junction_cap"].value,
+        )
+    )
+
+
+def heat_limit_w(figures: Figures, link: Transistor) -> float | None:
+    """Return the most heat that leads may take without a sink; None where that is no limit."""
+    return margins()["leaded_loss"].value if figures.leaded and link.heatsink_k_per_w is None else None
 
 
 def judge(link: Transistor, conditions: Conditions) -> Judgement:
     """Say what the transistor carries."""
-    figures, margin = _figures(link, conditions), margins()
+    figures, margin = figures_of(link, conditions), margins()
     unclamped = conditions.inductive and not conditions.clamped
     checks, notes = _voltage(link, conditions, margin["unclamped_margin" if unclamped else "voltage_margin"])
     needs = {"package": link.package, "drive_v": link.drive_v, "heatsink_k_per_w": link.heatsink_k_per_w}
@@ -164,33 +209,32 @@ def judge(link: Transistor, conditions: Conditions) -> Judgement:
         "checks": checks,
         "needs": {name: value for name, value in needs.items() if value is not None},
     }
-    if figures.rth_k_per_w is None:
+    unknown = None
+    if math.isnan(figures.rds25_ohm):
+        unknown = "no on-resistance is given, or none at this drive"
+    elif figures.rth_k_per_w is None:
+        unknown = "no thermal resistance is given, and none follows from a package"
+    if unknown is not None:
         return Judgement(
             usable_a=None,
             ultimate_a=None,
             governs="the junction's temperature",
             source="the balance of heat",
-            unknown="no thermal resistance is given, and none follows from a package",
+            unknown=unknown,
             notes=(*figures.notes, *notes),
             **common,  # type: ignore[arg-type]
         )
-    limit = float(
-        thermal.junction_limit(
-            junction_max_degc=figures.junction_max_degc,
-            derate_k=margin["junction_derating"].value,
-            cap_degc=margin["junction_cap"].value,
-        )
-    )
+    limit = junction_limit_degc(figures)
     limits = {
         f"the junction at {show(limit, 'degC')}": (
-            greatest(lambda current: _junction(figures, conditions, current) <= limit),
+            greatest(lambda current: bool(junction_degc(figures, conditions, current) <= limit)),
             f"{margin['junction_derating'].source}; {margin['junction_cap'].source}",
         )
     }
-    if figures.leaded and link.heatsink_k_per_w is None:
-        most_w = margin["leaded_loss"].value
+    most_w = heat_limit_w(figures, link)
+    if most_w is not None:
         limits[f"{show(most_w, 'W')} of heat without a sink"] = (
-            greatest(lambda current: _loss(figures, conditions, current) <= most_w),
+            greatest(lambda current: bool(_loss(figures, conditions, current) <= most_w)),
             margin["leaded_loss"].source,
         )
     if link.current_rating_a is not None:
@@ -203,7 +247,7 @@ def judge(link: Transistor, conditions: Conditions) -> Judgement:
         notes = (*notes, "its current rating is not given, and so not checked")
     governs = min(limits, key=lambda name: limits[name][0])
     usable, source = limits[governs]
-    hottest = greatest(lambda current: _junction(figures, conditions, current) <= figures.junction_max_degc)
+    hottest = greatest(lambda current: bool(junction_degc(figures, conditions, current) <= figures.junction_max_degc))
     return Judgement(
         usable_a=usable,
         ultimate_a=hottest if link.current_rating_a is None else min(hottest, link.current_rating_a),
@@ -233,7 +277,7 @@ def _voltage(link: Transistor, conditions: Conditions, margin: Margin) -> tuple[
 
 def body(link: Transistor, conditions: Conditions, current_a: float) -> Body:
     """Say how the transistor drops voltage and warms at a current while on."""
-    figures = _figures(link, conditions)
+    figures = figures_of(link, conditions)
     if math.isnan(figures.rds25_ohm):
         return unheated(None, conditions.ambient_degc, temperature_known=False)
     a, b = conduction.hot_coefficients(exponent=figures.exponent)
@@ -247,7 +291,7 @@ def body(link: Transistor, conditions: Conditions, current_a: float) -> Body:
             # Switched, the mean of the heat counts: D·I²·R + P is D·(I²·R + P/D).
             rth_k_per_w=(figures.rth_k_per_w or 0.0) * conditions.duty,
             ambient_degc=conditions.ambient_degc,
-            other_loss_w=_switching_w(figures, conditions, current_a) / conditions.duty,
+            other_loss_w=float(switching_w(figures, conditions, current_a)) / conditions.duty,
         ),
         resistance_known=True,
         temperature_known=figures.rth_k_per_w is not None,
