@@ -14,6 +14,7 @@ from loadworthy.bench import measure
 from loadworthy.bench.records import date_of, keep_records, supplier_of
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
+from loadworthy.catalog.versions import renewed
 from loadworthy.errors import UsageError
 from loadworthy.explanation import explain
 from loadworthy.measured_parts import kept
@@ -107,7 +108,7 @@ class TestChoosing:
         path = tmp_path / "catalog.duckdb"
         intake(path, lists)
         asked = {"supply": "12V", "resistance": "1R6"}
-        with Catalog.open(path, read_only=False) as catalog:
+        with renewed(path) as catalog:
             before = choose(catalog, TransistorNeed(**asked), top=5)
             first, second = (row["part_number"] for row in before.ranked[:2])
             _keep(catalog, first, "600.0mV", claimed_on_resistance="5mohm")
@@ -136,7 +137,7 @@ class TestChoosing:
         path = tmp_path / "catalog.duckdb"
         intake(path, lists)
         asked = {"supply": "12V", "resistance": "1R6"}
-        with Catalog.open(path, read_only=False) as catalog:
+        with renewed(path) as catalog:
             plain = [row["part_number"] for row in choose(catalog, TransistorNeed(**asked), top=20).ranked]
             _keep(catalog, plain[14], "6.0mV", claimed_on_resistance="5mohm")
             _keep(catalog, plain[6], "6.0mV", claimed_on_resistance="5mohm")
@@ -163,10 +164,10 @@ class TestChoosing:
     ) -> None:
         """Case does not count."""
         path = tmp_path / "catalog.duckdb"
-        with Catalog.open(tmp_path / "other.duckdb", read_only=False):
+        with renewed(tmp_path / "other.duckdb"):
             pass
         intake(path, lists)
-        with Catalog.open(path, read_only=False) as catalog:
+        with renewed(path) as catalog:
             need = TransistorNeed(supply="12V", resistance="1R6")
             first = choose(catalog, need, top=1).ranked[0]["part_number"]
             result = measure(

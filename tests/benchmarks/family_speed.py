@@ -17,6 +17,7 @@ from loadworthy.catalog import families
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.schema import CURVE
 from loadworthy.catalog.store import Catalog
+from loadworthy.catalog.versions import renewed
 from loadworthy.needs import NEEDS, Need
 
 __all__ = ["measure_families"]
@@ -41,11 +42,10 @@ def _make(parts: int, folder: Path) -> Path:
     lists = folder / "lists"
     write_path_lists(lists)
     intake(made, [lists / name for name in PATH_LISTS])
-    with Catalog.open(made, read_only=False) as catalog:
+    with renewed(made) as catalog:
         for family in families.names():
             if catalog.holds(family):
                 _multiply(catalog.connection, family, parts)
-        catalog.connection.execute("CHECKPOINT")
     return made
 
 
@@ -91,13 +91,13 @@ def measure_families(parts: int, folder: Path, *, rounds: int) -> tuple[list[Lin
 
 
 def _measured(folder: Path, parts: int) -> Iterator[str]:
-    with Catalog.open(_make(parts, folder), read_only=True) as catalog:
+    with Catalog.open(_make(parts, folder)) as catalog:
         yield from (family for family in NEEDS if catalog.holds(family))
 
 
 def _lines(parts: int, folder: Path, rounds: int) -> list[Line]:
     lines: list[Line] = []
-    with Catalog.open(_make(parts, folder), read_only=True) as catalog:
+    with Catalog.open(_make(parts, folder)) as catalog:
         for family in NEEDS:
             if not catalog.holds(family):
                 continue

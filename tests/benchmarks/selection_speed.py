@@ -16,6 +16,7 @@ from timing import Cost, Line, compared, costs_of_call, in_turn
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import part_columns
 from loadworthy.catalog.store import Catalog
+from loadworthy.catalog.versions import renewed
 from loadworthy.needs import Need, TransistorNeed
 from loadworthy.selection import Selection, choose
 
@@ -75,7 +76,7 @@ def _make(parts: int, folder: Path) -> Path:
     made = folder / f"catalog-{parts}.duckdb"
     if made.exists():
         return made
-    with Catalog.open(made, read_only=False) as catalog:
+    with renewed(made) as catalog:
         connection = catalog.connection
         to_parts_table(connection, parts, 1)
         to_offers_table(connection, parts, 1)
@@ -84,7 +85,6 @@ def _make(parts: int, folder: Path) -> Path:
         missing = [column for column in part_columns(families.load("transistor")) if column.name not in there]
         empty = "".join(f', CAST(NULL AS {column.kind}) AS "{column.name}"' for column in missing)
         connection.execute(f"CREATE VIEW parts_transistor AS SELECT *{empty} FROM {_STORED}")
-        connection.execute("CHECKPOINT")
     return made
 
 
@@ -135,7 +135,7 @@ def measure_selection(parts: int, folder: Path, *, rounds: int) -> tuple[list[Li
     """Measure with a catalogue of so many parts; return lines of the table, and notes on agreement."""
     lines: list[Line] = []
     notes: list[str] = []
-    with Catalog.open(_make(parts, folder), read_only=True) as catalog:
+    with Catalog.open(_make(parts, folder)) as catalog:
         connection = catalog.connection
         columns = ", ".join((*CODED, *FIGURES))
         table = connection.cursor().sql(f"SELECT {columns} FROM {_STORED}").to_arrow_table()

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from timing import Line, compared, costs_of_command, in_turn
 
-__all__ = ["measure_start"]
+__all__ = ["list_catalog", "measure_start"]
 
 _PROGRAM = "from loadworthy.cli import main; main()"
 _NEED = ("--supply", "12V", "--resistance", "1.6ohm", "--drive", "5V", "--ambient", "40degC")
@@ -22,7 +22,7 @@ with duckdb.connect(sys.argv[1], read_only=True) as connection:
 """
 
 
-def _catalog(rows: int, folder: Path) -> Path:
+def list_catalog(rows: int, folder: Path) -> Path:
     """Take a list of so many rows into a catalogue."""
     from writers import write_bulk
 
@@ -43,7 +43,7 @@ def _ranked_statement(catalog_file: Path, folder: Path) -> Path:
     from loadworthy.selection import choose
 
     need = TransistorNeed(supply="12V", resistance="1.6ohm", drive="5V", ambient="40degC")
-    with Catalog.open(catalog_file, read_only=True) as catalog:
+    with Catalog.open(catalog_file) as catalog:
         ran = choose(catalog, need, near=0, counting=False).statements
     ranked = next(one for one in ran if one.name == "ranked")
     written = folder / "ranked.json"
@@ -53,7 +53,7 @@ def _ranked_statement(catalog_file: Path, folder: Path) -> Path:
 
 def measure_start(rows: int, folder: Path, *, rounds: int) -> list[Line]:
     """Measure help, and one answer from a catalogue of so many parts."""
-    catalog_file = _catalog(rows, folder)
+    catalog_file = list_catalog(rows, folder)
     statement = _ranked_statement(catalog_file, folder)
     python = (sys.executable, "-c")
     choose = (*python, _PROGRAM, "choose", "transistor")

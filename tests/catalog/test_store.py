@@ -1,4 +1,4 @@
-"""The catalogue answers what it holds, and is open to one writer or to many readers."""
+"""The catalogue answers what it holds, to any number of readers."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ import pytest
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import SCHEMA_VERSION, claim_columns, part_columns
 from loadworthy.catalog.store import Catalog, default_path
+from loadworthy.catalog.versions import renewed
 from loadworthy.errors import CatalogError, FamilyError
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ class TestOpening:
     def test_a_catalogue_is_made_where_there_is_none_and_folders_too(self, tmp_path: Path) -> None:
         """Opened for writing; it says its schema."""
         path = tmp_path / "shed" / "catalog.duckdb"
-        with Catalog.open(path, read_only=False) as catalog:
+        with renewed(path) as catalog:
             assert catalog.rows("SELECT loadworthy_schema AS v FROM about") == [{"v": SCHEMA_VERSION}]
         with Catalog.open(path) as catalog:
             assert catalog.summary().lists == ()
@@ -48,21 +49,40 @@ class TestOpening:
                 one.rows("DELETE FROM offers")
         assert len(plain.parts()) == 3
 
-    def test_a_catalogue_open_here_in_another_way_is_an_error(self, shelf: Shelf) -> None:
-        """The same process may not read and write it at once."""
-        shelf.take_in(shelf.text())
-        with Catalog.open(shelf.path), pytest.raises(CatalogError) as caught:
-            Catalog.open(shelf.path, read_only=False)
-        assert caught.value.way_out
+    def test_it_is_the_version_that_stands_there_when_it_is_opened(self, shelf: Shelf) -> None:
+        """Not the one that the same process has open of the same path: that one stays as it was."""
+        shelf.take_in(shelf.text(shelf.ROWS[:1]))
+        with Catalog.open(shelf.path) as before:
+            shelf.take_in(shelf.text())
+            with Catalog.open(shelf.path) as after:
+                assert (before.parts("transistor").num_rows, after.parts("transistor").num_rows) == (1, 3)
+
+    def test_another_connection_sees_the_same_and_ends_with_the_first(self, plain: Shelf) -> None:
+        """A cursor too; one that is left open would keep the file open."""
+        with Catalog.open(plain.path) as catalog:
+            cursor = catalog.connection.cursor()
+            assert cursor.execute("SELECT count(*) FROM parts_transistor").fetchone() == (3,)
+            with catalog.another() as other:
+                assert other.parts("transistor").equals(catalog.parts("transistor"))
+            assert catalog.parts("transistor").num_rows == 3
+        with pytest.raises(duckdb.ConnectionException):
+            cursor.execute("SELECT 1")
+
+    def test_a_path_with_a_quote_in_it_is_a_path(self, tmp_path: Path) -> None:
+        """The engine is told it as text."""
+        path = tmp_path / "Fern's shed; DROP" / "catalog.duckdb"
+        with renewed(path):
+            pass
+        with Catalog.open(path) as catalog:
+            assert catalog.summary().lists == ()
 
     def test_it_is_closed_behind_the_last_line_and_after_an_error(self, shelf: Shelf) -> None:
-        """Leaving the block frees the file for writers."""
+        """Leaving the block lets the file go."""
         shelf.take_in(shelf.text())
         with pytest.raises(ZeroDivisionError), Catalog.open(shelf.path) as catalog:
             _ = len(catalog.rows("SELECT 1 AS one")) / 0
         with pytest.raises(duckdb.ConnectionException):
             catalog.connection.execute("SELECT 1")
-        Catalog.open(shelf.path, read_only=False).close()
 
     def test_nothing_is_fetched_while_it_is_open(self, plain: Shelf) -> None:
         """The engine neither installs nor loads anything on its own."""
@@ -170,7 +190,7 @@ class TestParts:
         """Unknown to the program, or not in the catalogue yet."""
         with Catalog.open(plain.path) as catalog, pytest.raises(FamilyError):
             catalog.parts("gizmo")
-        with Catalog.open(tmp_path / "new.duckdb", read_only=False) as catalog, pytest.raises(CatalogError) as caught:
+        with renewed(tmp_path / "new.duckdb") as catalog, pytest.raises(CatalogError) as caught:
             catalog.parts("transistor")
         assert caught.value.way_out
 

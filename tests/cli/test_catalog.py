@@ -13,7 +13,7 @@ import pytest
 from click.testing import Result
 
 from loadworthy.catalog import families
-from loadworthy.catalog.store import Catalog
+from loadworthy.catalog.versions import renewed
 
 Call: TypeAlias = Callable[..., Result]
 
@@ -99,7 +99,8 @@ def test_the_limit_of_refused_lines_is_told(greenhouse: Call) -> None:
 )
 def test_an_empty_catalogue_says_how_to_fill_it(fresh: Call, words: tuple[str, ...], tmp_path: Path) -> None:
     """A catalogue that was made and never filled: status 2 and the command that fills it."""
-    Catalog.open(tmp_path / "fresh.duckdb", read_only=False).close()
+    with renewed(tmp_path / "fresh.duckdb"):
+        pass
     result = fresh(*words)
     assert result.exit_code == 2
     assert "it holds no transistor" in result.stderr
@@ -108,7 +109,8 @@ def test_an_empty_catalogue_says_how_to_fill_it(fresh: Call, words: tuple[str, .
 
 def test_the_summary_of_an_empty_catalogue_says_how_to_fill_it(fresh: Call, tmp_path: Path) -> None:
     """Looking is no mistake: status 0, and the command that fills it."""
-    Catalog.open(tmp_path / "fresh.duckdb", read_only=False).close()
+    with renewed(tmp_path / "fresh.duckdb"):
+        pass
     result = fresh("catalog")
     assert result.exit_code == 0
     assert "loadworthy intake" in result.stderr

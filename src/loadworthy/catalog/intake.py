@@ -1,13 +1,12 @@
-"""Suppliers' files into the catalogue: each file whole or not at all."""
+"""Suppliers' files into the catalogue: each table whole or not at all, those of one call at once."""
 
 from __future__ import annotations
 
-import re
 import shutil
 import tempfile
 from collections.abc import Container, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import cast
 
@@ -18,17 +17,19 @@ from loadworthy.catalog.assembly import NUMBERS
 from loadworthy.catalog.columns import ColumnReading, Layout
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
-from loadworthy.catalog.layouts import differs, lay_out
+from loadworthy.catalog.layouts import differs
 from loadworthy.catalog.lookups import Lookup, gather_texts, make_lookup
-from loadworthy.catalog.reading import Source, load_rows, open_source
+from loadworthy.catalog.opening import Asked, Given, errors_name, tables
+from loadworthy.catalog.reading import load_rows
 from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.versions import renewed
 from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
-from loadworthy.errors import RecipeError, UnreadableFile
+from loadworthy.errors import CatalogError, LoadworthyError
 from loadworthy.quantities.numbers import DecimalMark
 
-__all__ = ["intake"]
+__all__ = ["Given", "intake"]
 
 #: A column whose cells mostly cannot be read is not what its heading seemed to say.
 _UNREADABLE_SHARE = 0.8
@@ -38,20 +39,9 @@ _LOOKED_THROUGH = 2000
 _STRANGERS = 2
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Asked:
-    """What the caller asked for, the same for all files."""
-
-    recipe: Recipe
-    family: str | None
-    supplier: str | None
-    keep_earlier: bool
-    scratch: Path
-
-
 def intake(
     path: str | Path,
-    files: Sequence[str | Path],
+    files: Sequence[str | Path | Given],
     *,
     family: str | None = None,
     supplier: str | None = None,
@@ -62,9 +52,10 @@ def intake(
 ) -> tuple[IntakeReport, ...]:
     """Take suppliers' tables into a catalogue.
 
-    Each table is one transaction: whatever happens, the catalogue holds all of it or is as it was. A workbook may
-    hold several, one a sheet. A list
-    of a supplier replaces that supplier's earlier lists of the family, unless they were given in the
+    Each table is one transaction: whatever happens, the catalogue holds all of it or none of it. A workbook may
+    hold several, one a sheet. All tables of a call go into one new version of the catalogue, which takes the place
+    of the old one at the end: readers see all of them at once, and a process that is killed leaves the catalogue as
+    it was. A list of a supplier replaces that supplier's earlier lists of the family, unless they were given in the
     same call or ``keep_earlier`` is set; a file that is already in changes nothing.
 
     Parameters
@@ -72,7 +63,8 @@ def intake(
     path
         The catalogue file; it is made where there is none.
     files
-        Delimited text, also packed by gzip, or workbooks.
+        Delimited text, also packed by gzip, or workbooks. A file with a recipe or a name of its own comes as
+        :class:`Given`; the same file may come several times, each sheet by another recipe.
     family, supplier
         What the files do not say themselves. The supplier's name is taken from a column of the table, else
         from the file's name.
@@ -93,112 +85,108 @@ def intake(
     Raises
     ------
     LoadworthyError
-        A file, the recipe or the catalogue cannot be used; files before it are in.
+        A file, the recipe or the catalogue cannot be used. Tables before it are in, and the error names their files.
     """
     if family:
         families.load(family)
     tell = progress or (lambda _stage, _share: None)
-    reports: list[IntakeReport] = []
-    fresh = not Path(path).exists()
-    together: set[int] = set()
     with tempfile.TemporaryDirectory(prefix="loadworthy-") as scratch:
-        asked = _Asked(
+        asked = Asked(
             recipe=load_recipe(Path(recipe)) if recipe else Recipe(),
             family=family,
             supplier=supplier,
             keep_earlier=keep_earlier,
             scratch=Path(scratch),
         )
-        where = Path(scratch) / "dry-run.duckdb" if dry_run else Path(path)
-        for number, file in enumerate(map(Path, files)):
-            try:
-                done = _take_in(where, file, asked, together, _share_of(tell, number, len(files)))
-            except BaseException:
-                if fresh and not reports and not dry_run:
-                    _remove_new(where)
+        taking = _Taking(Path(scratch) / "dry-run.duckdb" if dry_run else Path(path))
+        failure: BaseException | None = None
+        try:
+            with taking.stack:
+                for number, one in enumerate(files):
+                    given = one if isinstance(one, Given) else Given(path=Path(one))
+                    try:
+                        _take_in(taking, given, asked, _share_of(tell, number, len(files)))
+                    except BaseException as error:
+                        if not taking.written:
+                            raise
+                        failure = error  # what was taken in before is kept: the new version is whole without the rest
+                        break
+        except CatalogError as error:
+            if failure is None:
                 raise
-            reports += [replace(one, outcome="dry run") for one in done] if dry_run else done
-    return tuple(reports)
+            raise failure from error  # it kept the new version from being finished as well
+        if failure is not None:
+            raise _with_what_is_in(failure, taking)
+    return tuple(replace(one, outcome="dry run") for one in taking.reports) if dry_run else tuple(taking.reports)
+
+
+@dataclass(slots=True)
+class _Taking:
+    """One call's way into the catalogue: it is read until there is something to write."""
+
+    path: Path
+    together: set[int] = field(default_factory=set)
+    reports: list[IntakeReport] = field(default_factory=list)
+    stack: ExitStack = field(default_factory=ExitStack)
+    opened: Catalog | None = None
+
+    @property
+    def written(self) -> bool:
+        return any(one.outcome != "same" for one in self.reports)
+
+    def catalog(self) -> Catalog:
+        """Open the new version, once for all tables."""
+        if self.opened is None:
+            self.opened = self.stack.enter_context(renewed(self.path))
+        return self.opened
+
+    def is_in(self, work: Work) -> bool:
+        """Say whether a table is in already; if so, note it. For that no new version is made."""
+        if self.opened is not None:
+            return self._note_if_in(self.opened, work)
+        if not self.path.exists():
+            return False
+        with Catalog.open(self.path) as catalog:
+            return self._note_if_in(catalog, work)
+
+    def _note_if_in(self, catalog: Catalog, work: Work) -> bool:
+        earlier = same_list(catalog, work)
+        if earlier is None:
+            return False
+        self.together.add(earlier)
+        self.reports.append(report(catalog, work, earlier, outcome="same"))
+        return True
+
+
+def _with_what_is_in(failure: BaseException, taking: _Taking) -> BaseException:
+    if isinstance(failure, LoadworthyError):
+        names = dict.fromkeys(one.file for one in taking.reports)
+        failure.way_out = f"{failure.way_out or ''} What was before it is in: {', '.join(names)}.".strip()
+    return failure
 
 
 def _share_of(tell: Progress, number: int, count: int) -> Progress:
     return lambda stage, share: tell(stage, (number + share) / count)
 
 
-def _remove_new(path: Path) -> None:
-    """Take away a catalogue that was made for a file that could not be taken in."""
-    for name in (path, path.with_name(path.name + ".wal")):
-        name.unlink(missing_ok=True)
-    shutil.rmtree(path.with_name(path.name + ".tmp"), ignore_errors=True)
-
-
-def _take_in(path: Path, file: Path, asked: _Asked, together: set[int], tell: Progress) -> list[IntakeReport]:
+def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> None:
     """Take in the table of a file, or every sheet of a workbook that holds one."""
-    tell(f"reading {file.name}", 0.0)
-    reports = []
-    with _room_for(asked.scratch) as room:
-        for work in _tables(file, asked, room):
-            with Catalog.open(path, read_only=False) as catalog, failures_explained(path):
-                earlier = same_list(catalog, work)
-                if earlier is not None:
-                    together.add(earlier)
-                    reports.append(report(catalog, work, earlier, outcome="same"))
-                    continue
+    name = given.name or given.path.name
+    tell(f"reading {name}", 0.0)
+    if given.recipe is not None:
+        asked = replace(asked, recipe=load_recipe(given.recipe))
+    with _room_for(asked.scratch) as room, errors_name(given):
+        for work in tables(given, asked, room):
+            if taking.is_in(work):
+                continue
+            # Over a connection of its own, with which its temporary tables go.
+            with taking.catalog().another() as catalog, failures_explained(taking.path):
                 _prepare(catalog.connection, work, tell)
-                list_id = write_list(catalog, work, keep_earlier=asked.keep_earlier, together=together, tell=tell)
-                reports.append(report(catalog, work, list_id, outcome="replaced" if work.replaces else "new"))
-    tell(f"{file.name} is in", 1.0)
-    return reports
-
-
-def _tables(file: Path, asked: _Asked, room: Path) -> Iterator[Work]:
-    """Open a file's tables. Of a workbook's sheets those are taken that read as a table of parts."""
-    recipe = asked.recipe
-    source = open_source(file, scratch=room, encoding=recipe.encoding, delimiter=recipe.delimiter, sheet=recipe.sheet)
-    if recipe.sheet or len(source.sheets) < 2:
-        yield _look_at(source, asked)
-        return
-    refused: list[UnreadableFile] = []
-    for sheet in source.sheets:
-        try:
-            work = _look_at(open_source(file, scratch=room, sheet=sheet), asked)
-        except UnreadableFile as error:
-            refused.append(error)
-        else:
-            yield work
-    if len(refused) == len(source.sheets):
-        raise refused[source.sheets.index(source.sheet or source.sheets[0])]
-
-
-def _look_at(source: Source, asked: _Asked) -> Work:
-    """Find the table of an open file, and settle what the recipe settles."""
-    recipe, file = asked.recipe, source.path
-    try:
-        layout = lay_out(
-            source.head, family=asked.family or recipe.told_family, file=file.name, heading_rows=recipe.heading_rows
-        )
-    except RecipeError as error:
-        raise RecipeError(error.message, where=f"{recipe.file}, {error.where}", way_out=error.way_out) from error
-    layout = recipe.applied(layout)
-    if layout.reading("part_number") is None:
-        raise _no_part_number(layout, file.name)
-    if not any(cell.strip() for row in source.head[layout.first_record - 1 :] for cell in row):
-        raise UnreadableFile(
-            "there are headings, but no row of parts under them.",
-            where=file.name,
-            way_out="Export the list again; what was taken in of this supplier before stays as it is.",
-        )
-    supplier, supplier_from = _supplier(file, asked, layout)
-    return Work(source, layout, recipe, supplier, supplier_from, Decimal(mark=".", why=""))
-
-
-def _supplier(file: Path, asked: _Asked, layout: Layout) -> tuple[str, str]:
-    if asked.supplier:
-        return asked.supplier, "option"
-    if asked.recipe.supplier:
-        return asked.recipe.supplier, "recipe"
-    stem = re.sub(r"(\.(csv|txt|tsv|gz|xlsx|xls|ods))+$", "", file.name, flags=re.IGNORECASE)
-    return stem, "column" if layout.reading("supplier") else "file name"
+                list_id = write_list(
+                    catalog, work, keep_earlier=asked.keep_earlier, together=taking.together, tell=tell
+                )
+                taking.reports.append(report(catalog, work, list_id, outcome="replaced" if work.replaces else "new"))
+    tell(f"{name} is in", 1.0)
 
 
 def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) -> None:
@@ -210,7 +198,7 @@ def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) 
         width=work.layout.width,
         table=RAW,
     )
-    tell(f"reading the columns of {work.source.path.name}", 0.4)
+    tell(f"reading the columns of {work.source.name}", 0.4)
     texts = _gather(connection, work.layout)
     named = cast("DecimalMark | None", work.recipe.decimal)
     work.decimal = (
@@ -302,7 +290,7 @@ def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict
             table=f"look_{position}",
             marks_settled=work.recipe.decimal is not None,
         )
-        tell(f"reading the columns of {work.source.path.name}", 0.4 + 0.2 * done / len(texts))
+        tell(f"reading the columns of {work.source.name}", 0.4 + 0.2 * done / len(texts))
         if _is_misread(lookup, column):
             columns[position] = _left_out(lookup, column)
             work.notes.append(f"column {position} ({column.heading!r}): {columns[position].why}")
@@ -326,15 +314,6 @@ def _room_for(scratch: Path) -> Iterator[Path]:
         yield room
     finally:
         shutil.rmtree(room, ignore_errors=True)
-
-
-def _no_part_number(layout: Layout, file: str) -> UnreadableFile:
-    seen = ", ".join(repr(column.heading) for column in layout.columns if column.heading)
-    return UnreadableFile(
-        f"no column reads as the part number. Its headings are {seen}.",
-        where=f"{file}, row {layout.heading_from}",
-        way_out='Write a recipe with [[column]] position = N, reads = "part_number" and give it with --recipe.',
-    )
 
 
 def _left_out(lookup: Lookup, column: ColumnReading) -> ColumnReading:

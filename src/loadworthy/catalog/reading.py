@@ -31,6 +31,7 @@ from loadworthy.errors import UnreadableFile, UsageError
 __all__ = ["Source", "load_rows", "open_source"]
 
 _HEAD = 200
+_EXAMPLES = 3
 _SAMPLE = 1 << 20
 _CHUNK = 1 << 20
 _GZIP = b"\x1f\x8b"
@@ -69,6 +70,8 @@ class Source:
         What the bytes of ``text`` say.
     stamp
         Size and time of change when it was opened.
+    called
+        How its owner calls the file, where it stands under another name.
     """
 
     path: Path
@@ -81,6 +84,18 @@ class Source:
     text: Path
     survey: Survey
     stamp: tuple[int, int]
+    called: str = ""
+
+    @property
+    def name(self) -> str:
+        """How the file is called, in the catalogue and to people."""
+        return self.called or self.path.name
+
+    def examples(self, first_record: int, width: int) -> tuple[tuple[str, ...], ...]:
+        """Return a few texts of each column, from near the top of the table."""
+        rows = self.head[first_record - 1 :]
+        columns = ((row[index].strip() for row in rows if index < len(row)) for index in range(width))
+        return tuple(tuple(islice(dict.fromkeys(filter(None, texts)), _EXAMPLES)) for texts in columns)
 
 
 def open_source(

@@ -22,7 +22,7 @@ from loadworthy.quantities import si
 from loadworthy.quantities.text import tidy
 from loadworthy.quantities.units import scale
 
-__all__ = ["Recipe", "load_recipe", "recipe_text"]
+__all__ = ["COLUMN_KEYS", "Recipe", "entry_of", "load_recipe", "recipe_text"]
 
 _TOP = {
     "supplier": str,
@@ -50,6 +50,8 @@ _COLUMN = {
     "quantity": int,
     "per": int,
 }
+#: What an entry can say of its column, besides which one it is, and of what kind it is.
+COLUMN_KEYS: Mapping[str, type] = {key: kind for key, kind in _COLUMN.items() if key not in ("heading", "position")}
 _STATISTICS = ("min", "typ", "max")
 
 
@@ -94,7 +96,9 @@ class Recipe:
         return able[0] if read and len(able) == 1 else None
 
     def _error(self, number: int, message: str, way_out: str) -> RecipeError:
-        return RecipeError(message, where=f"{self.file}, column entry {number}", way_out=way_out)
+        error = RecipeError(message, where=f"{self.file}, column entry {number}", way_out=way_out)
+        error.entry = number
+        return error
 
     def _place(self, entry: Mapping[str, Any], number: int, columns: list[ColumnReading]) -> int:
         heading, position = entry.get("heading"), entry.get("position")
@@ -119,9 +123,9 @@ class Recipe:
         for key in ("quantity", "per", "position"):
             if int(entry.get(key, 1)) < 1:
                 raise self._error(number, f"{key} is {entry[key]}.", "It is a whole number from 1 up.")
-        if "gate_column" in entry and not 1 <= int(entry["gate_column"]) <= count:
+        if not 0 <= int(entry.get("gate_column", 0)) <= count:
             raise self._error(
-                number, f"the table has no column {entry['gate_column']}.", f"It has columns 1 to {count}."
+                number, f"the table has no column {entry['gate_column']}.", f"It has columns 1 to {count}; 0 is none."
             )
         if reads == "nothing":
             return ColumnReading(position=column.position, heading=column.heading, why=why)
@@ -130,13 +134,13 @@ class Recipe:
             near = difflib.get_close_matches(reads, known, n=3) or known
             raise self._error(number, f"{reads!r} is nothing that a column can hold.", f"Try {', '.join(near)}.")
         figure = family.figure(reads)
-        unit = entry.get("unit", column.unit if reads == column.reads else None)
+        unit = entry.get("unit", column.unit if reads == column.reads else None) or None
         if unit and figure.unit and scale(tidy(str(unit)), figure.unit) is None:
             raise self._error(number, f"{unit!r} is no unit of {figure.title}.", f"Its unit is {figure.unit}.")
-        statistic = entry.get("statistic", column.statistic)
+        statistic = entry.get("statistic", column.statistic) or None  # an empty text takes away
         if statistic and any(part not in _STATISTICS for part in str(statistic).split("/")):
             raise self._error(number, f"{statistic!r} is no statistic.", f"It is one of {', '.join(_STATISTICS)}.")
-        place = entry.get("place", column.place)
+        place = entry.get("place", column.place) or None
         places = tuple(dict.fromkeys(families.words().place.values()))
         if place and place not in places:
             raise self._error(number, f"{place!r} is no place.", f"It is one of {', '.join(places)}.")
@@ -151,7 +155,7 @@ class Recipe:
             degc=self._quantity(entry, "temperature", "degC", number, column.degc),
             flow=self._quantity(entry, "air_speed", "m/s", number, column.flow),
             amps=self._quantity(entry, "current", "A", number, column.amps),
-            gate_column=entry.get("gate_column", column.gate_column),
+            gate_column=entry.get("gate_column", column.gate_column) or None,
             price_quantity=entry.get("quantity", column.price_quantity),
             per=entry.get("per", column.per),
             certainty="sure",
@@ -161,8 +165,8 @@ class Recipe:
     def _quantity(
         self, entry: Mapping[str, Any], key: str, unit: str, number: int, else_: float | None
     ) -> float | None:
-        if key not in entry:
-            return else_
+        if not entry.get(key):
+            return None if key in entry else else_
         try:
             return si(str(entry[key]), unit)
         except QuantityError as error:
@@ -253,7 +257,14 @@ def _kind(kind: type) -> str:
 
 
 def recipe_text(
-    layout: Layout, *, supplier: str, decimal: str, encoding: str, delimiter: str, sheet: str | None
+    layout: Layout,
+    *,
+    supplier: str,
+    decimal: str,
+    encoding: str,
+    delimiter: str,
+    sheet: str | None,
+    currency: str | None = None,
 ) -> str:
     """Write down how a table was read, as a recipe that reads the next one of its kind in the same way."""
     document = tomlkit.document()
@@ -266,6 +277,8 @@ def recipe_text(
     document["supplier"] = supplier
     document["family"] = layout.family.name
     document["decimal"] = decimal
+    if currency:
+        document["currency"] = currency
     document["encoding"] = encoding
     document["delimiter"] = delimiter
     if sheet:
@@ -285,19 +298,30 @@ def _entry(column: ColumnReading) -> tomlkit.items.Table:
         entry.comment(f"{column.certainty}: {column.why}")
     entry["position"] = column.position
     entry["heading"] = column.heading
-    entry["reads"] = column.reads
-    for key, value in (
-        ("statistic", column.statistic),
-        ("unit", column.unit),
-        ("gate_v", f"{column.gate_v:g}V" if column.gate_v is not None else None),
-        ("gate_column", column.gate_column),
-        ("temperature", f"{column.degc:g}degC" if column.degc is not None else None),
-        ("place", column.place),
-        ("air_speed", f"{column.flow:g}m/s" if column.flow is not None else None),
-        ("current", f"{column.amps:g}A" if column.amps is not None else None),
-        ("quantity", column.price_quantity),
-        ("per", column.per if column.per != 1 else None),
-    ):
-        if value is not None:
-            entry[key] = value
+    for key, value in entry_of(column).items():
+        entry[key] = value
     return entry
+
+
+def entry_of(column: ColumnReading) -> dict[str, str | int]:
+    """Say how a column was read, by the keys of a recipe's entry.
+
+    Examples
+    --------
+    >>> entry_of(ColumnReading(position=3, heading="RDS(on)", reads="rds_on", unit="mΩ", gate_v=4.5))
+    {'reads': 'rds_on', 'unit': 'mΩ', 'gate_v': '4.5V'}
+    """
+    said = {
+        "reads": column.reads,
+        "statistic": column.statistic,
+        "unit": column.unit,
+        "gate_v": f"{column.gate_v:g}V" if column.gate_v is not None else None,
+        "gate_column": column.gate_column,
+        "temperature": f"{column.degc:g}degC" if column.degc is not None else None,
+        "place": column.place,
+        "air_speed": f"{column.flow:g}m/s" if column.flow is not None else None,
+        "current": f"{column.amps:g}A" if column.amps is not None else None,
+        "quantity": column.price_quantity,
+        "per": column.per if column.per != 1 else None,
+    }
+    return {key: value for key, value in said.items() if value is not None}

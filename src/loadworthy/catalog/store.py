@@ -2,33 +2,26 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import duckdb
 
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import SCHEMA_VERSION, claim_columns, fixed_tables, part_columns
+from loadworthy.catalog.sessions import Session, attached, opened
 from loadworthy.errors import CatalogError
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
 __all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
-
-#: DuckDB may take this much memory; what does not fit goes to temporary files beside the catalogue.
-MEMORY_LIMIT = "2GB"
-#: Set before anything is opened: another kind of database file would else have the engine fetch a reader for it.
-_SETTINGS = {
-    "autoinstall_known_extensions": "false",
-    "autoload_known_extensions": "false",
-    "memory_limit": MEMORY_LIMIT,
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,11 +67,21 @@ def failures_explained(path: Path) -> Iterator[None]:
             way_out="Check its permissions, or name another with --catalog.",
         ) from error
     except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise _no_space(path) from error
         raise CatalogError(
             f"cannot be used: {error.strerror or error}.",
             where=str(path),
             way_out="Free some space or name another with --catalog.",
         ) from error
+
+
+def _no_space(path: Path) -> CatalogError:
+    return CatalogError(
+        "there is no space left on the disk; what was being written is not in the catalogue.",
+        where=str(path),
+        way_out="Free some space and try again.",
+    )
 
 
 def _explained(error: duckdb.Error, path: Path) -> CatalogError:
@@ -97,11 +100,7 @@ def _explained(error: duckdb.Error, path: Path) -> CatalogError:
             way_out="Close it there first.",
         )
     if "no space" in low or "disk full" in low or "could not write" in low or "failed to write" in low:
-        return CatalogError(
-            "there is no space left on the disk; the catalogue is as it was.",
-            where=str(path),
-            way_out="Free some space and try again.",
-        )
+        return _no_space(path)
     if (
         "not a valid duckdb" in low
         or "serializ" in low
@@ -128,9 +127,9 @@ def _explained(error: duckdb.Error, path: Path) -> CatalogError:
 
 
 class Catalog:
-    """An open catalogue.
+    """An open catalogue: its version of the moment when it was opened, whatever is written after.
 
-    Use it as a context manager, or close it: a catalogue open for writing shuts others out.
+    Use it as a context manager, or close it. It is written to by :func:`loadworthy.catalog.versions.renewed`.
     """
 
     def __init__(self, path: Path, connection: duckdb.DuckDBPyConnection) -> None:
@@ -138,54 +137,85 @@ class Catalog:
         self.connection = connection
 
     @classmethod
-    def open(cls, path: str | Path, *, read_only: bool = True) -> Catalog:
-        """Open a catalogue file.
+    def open(cls, path: str | Path) -> Catalog:
+        """Open a catalogue file for reading.
 
         Parameters
         ----------
         path
-            The file. Opened for writing it is made where there is none.
-        read_only
-            Several readers can open it at once; a writer is alone.
+            The file. Any number of readers can open it, also while a new version of it is written.
 
         Raises
         ------
         CatalogError
-            There is none, it is no catalogue, of another schema, or held by another process.
+            There is none, it is no catalogue, or of another schema.
         """
         path = Path(path)
+        with failures_explained(path):
+            cls.refuse(path)
+            if not path.exists():
+                raise CatalogError(
+                    "there is no catalogue here yet.",
+                    where=str(path),
+                    way_out="Fill one with: loadworthy intake FILE…",
+                )
+            return cls(path, attached(path))._checked(fill=False)
+
+    @classmethod
+    def to_write(cls, path: Path, *, file: Path) -> Catalog:
+        """Open the file in which a new version of a catalogue is made; it gets its tables where it is new.
+
+        Parameters
+        ----------
+        path
+            The catalogue, as errors name it.
+        file
+            The file. Nobody else may read it while it is open.
+
+        Raises
+        ------
+        CatalogError
+            It cannot be written, is no catalogue, or of another schema.
+        """
+        with failures_explained(path):
+            return cls(path, opened(file))._checked(fill=True)
+
+    @staticmethod
+    def refuse(path: Path) -> None:
+        """Refuse what is there and cannot be a catalogue: a folder, an empty file."""
         if path.is_dir():
             raise CatalogError(
                 "it is a folder, not a catalogue.", where=str(path), way_out="Name a file with --catalog."
             )
-        fresh = not path.exists()
-        if fresh and read_only:
+        if path.exists() and path.stat().st_size == 0:
             raise CatalogError(
-                "there is no catalogue here yet.",
-                where=str(path),
-                way_out="Fill one with: loadworthy intake FILE…",
+                "it is empty, not a catalogue.", where=str(path), way_out="Delete it or name another with --catalog."
             )
-        if not fresh and path.stat().st_size == 0:
-            raise CatalogError(
-                "it is empty, not a catalogue.",
-                where=str(path),
-                way_out="Delete it or name another with --catalog.",
-            )
-        with failures_explained(path):
-            path.parent.mkdir(parents=True, exist_ok=True)
-            connection = duckdb.connect(str(path), read_only=read_only, config=dict(_SETTINGS))
-            catalog = cls(path, connection)
-            try:
-                if catalog._is_one():
-                    catalog._check_schema()
-                else:
-                    catalog._refuse_or_make(read_only=read_only)
-            except BaseException:
-                connection.close()
-                if fresh:
-                    path.unlink(missing_ok=True)
-                raise
-        return catalog
+
+    def settle(self) -> None:
+        """Put all that is committed into the file itself, and undo what is not: nothing more is to be written."""
+        with failures_explained(self.path):
+            cast("Session", self.connection).close_cursors()
+            with suppress(duckdb.TransactionException):  # there is none
+                self.connection.execute("ROLLBACK")
+            self.connection.execute("CHECKPOINT")
+
+    def another(self) -> Catalog:
+        """Return the same version over a connection of its own, for another thread."""
+        with failures_explained(self.path):
+            return Catalog(self.path, self.connection.cursor())
+
+    def _checked(self, *, fill: bool) -> Catalog:
+        """Hold it to be a catalogue of this schema; an empty one gets its tables where it is to be written to."""
+        try:
+            if self._is_one():
+                self._check_schema()
+            else:
+                self._refuse_or_fill(fill=fill)
+        except BaseException:
+            self.close()
+            raise
+        return self
 
     def _tables(self) -> set[str]:
         rows = self.connection.execute("SELECT table_name FROM duckdb_tables() WHERE NOT temporary").fetchall()
@@ -194,9 +224,9 @@ class Catalog:
     def _is_one(self) -> bool:
         return "about" in self._tables()
 
-    def _refuse_or_make(self, *, read_only: bool) -> None:
+    def _refuse_or_fill(self, *, fill: bool) -> None:
         tables = self._tables()
-        if tables or read_only:
+        if tables or not fill:
             raise CatalogError(
                 "it is a database, but not a catalogue of Loadworthy's." if tables else "the catalogue is empty.",
                 where=str(self.path),
@@ -286,13 +316,21 @@ class Catalog:
             },
         }
 
-    def refused(self, list_id: int | None = None, limit: int = 100) -> list[dict[str, Any]]:
-        """Return refused cells and rows, and notes beside the tables, in file order."""
+    def lists_of(self, supplier: str, family: str) -> list[dict[str, Any]]:
+        """Return a supplier's lists of a family: a new one takes their place."""
+        return self.rows(
+            "SELECT list_id, file, sheet, stated_date, taken_in FROM lists WHERE supplier = ? AND family = ? "
+            "ORDER BY list_id",
+            [supplier, family],
+        )
+
+    def refused(self, list_id: int | None = None, limit: int = 100, *, after: int = 0) -> list[dict[str, Any]]:
+        """Return refused cells and rows, and notes beside the tables, in file order; those ``after`` so many."""
         return self.rows(
             "SELECT l.file, l.supplier, r.list_id, r.kind, r.record, r.heading, r.text, r.reason "
             "FROM refused r JOIN lists l USING (list_id) WHERE $list_id IS NULL OR list_id = $list_id "
-            "ORDER BY list_id, record, heading LIMIT $most",
-            {"list_id": list_id, "most": limit},
+            "ORDER BY list_id, record, heading, r.kind, text LIMIT $most OFFSET $after",
+            {"list_id": list_id, "most": limit, "after": after},
         )
 
     def parts(self, family: str) -> pa.Table:

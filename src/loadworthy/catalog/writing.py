@@ -32,7 +32,7 @@ Progress = Callable[[str, float], None]
 
 #: The temporary table of a file's texts.
 RAW = "raw_list"
-_SHOWN_REFUSALS = 20
+_SHOWN_REFUSALS = 100
 _DATES = (
     (re.compile(r"\b(\d{1,2})\.(\d{1,2})\.(\d{4})\b"), (3, 2, 1)),
     (re.compile(r"\b(\d{4})-(\d{1,2})-(\d{1,2})\b"), (1, 2, 3)),
@@ -71,7 +71,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
     """
     connection = catalog.connection
     family = work.layout.family
-    name = work.source.path.name
+    name = work.source.name
     tell(f"writing {name}", 0.65)
     connection.execute("BEGIN TRANSACTION")
     try:
@@ -108,10 +108,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
 
 def _drop_earlier(catalog: Catalog, work: Work, together: set[int]) -> list[int]:
     """Take out the supplier's earlier lists of this family, except those given in the same call."""
-    earlier = catalog.rows(
-        "SELECT list_id, file, stated_date FROM lists WHERE supplier = ? AND family = ?",
-        [work.supplier, work.layout.family.name],
-    )
+    earlier = catalog.lists_of(work.supplier, work.layout.family.name)
     dropped = [one for one in earlier if int(one["list_id"]) not in together]
     dated = _stated_date(work.layout)
     for one in dropped:
@@ -227,7 +224,7 @@ def _counts(catalog: Catalog, list_id: int) -> dict[str, int]:
 def _keep_list(catalog: Catalog, work: Work, list_id: int, counts: dict[str, int]) -> None:
     line = {
         "list_id": list_id,
-        "file": work.source.path.name,
+        "file": work.source.name,
         "sheet": work.source.sheet,
         "supplier": work.supplier,
         "family": work.layout.family.name,
@@ -256,7 +253,7 @@ def report(catalog: Catalog, work: Work, list_id: int, *, outcome: str) -> Intak
     offers = catalog.rows("SELECT count(*) AS n FROM offers WHERE list_id = ?", [list_id])[0]["n"]
     mark = str(line["decimal_mark"])
     return IntakeReport(
-        file=work.source.path.name,
+        file=work.source.name,
         sheet=work.source.sheet,
         sheets=work.source.sheets,
         supplier=work.supplier,
@@ -290,5 +287,7 @@ def report(catalog: Catalog, work: Work, list_id: int, *, outcome: str) -> Intak
             encoding=work.source.encoding,
             delimiter=work.source.delimiter,
             sheet=work.source.sheet,
+            currency=work.recipe.currency,
         ),
+        examples=work.source.examples(work.layout.first_record, work.layout.width),
     )
