@@ -61,7 +61,15 @@ class FamilyError(LoadworthyError):
 
 
 class RecipeError(LoadworthyError):
-    """A recipe file is not sound, or does not fit the table."""
+    """A recipe file is not sound, or does not fit the table.
+
+    Attributes
+    ----------
+    entry
+        Which of its column entries, from 1; None where it is none of them.
+    """
+
+    entry: int | None = None
 
 
 class _FileError(LoadworthyError):

@@ -12,7 +12,7 @@ from loadworthy.catalog import families
 from loadworthy.catalog.schema import level_columns
 from loadworthy.statements import Connection
 
-__all__ = ["Listed", "at_gate", "listed_at", "near_numbers"]
+__all__ = ["Listed", "at_gate", "listed_at", "near_numbers", "suppliers"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,3 +71,15 @@ def near_numbers(connection: Connection, part: str, among: Sequence[str], *, mos
         if close:
             return [numbers[number] for number in close]
     return []
+
+
+def suppliers(connection: Connection) -> list[str]:
+    """Name all who offer anything.
+
+    Parameters
+    ----------
+    connection
+        The catalogue's.
+    """
+    rows = statements.bind("suppliers", statements.assemble("suppliers"), {}).rows(connection)
+    return [row["supplier"] for row in rows]

@@ -14,7 +14,7 @@ from typing import Any, Generic, TypeVar
 from loadworthy import toml_positions as positions
 from loadworthy.errors import LoadworthyError
 
-__all__ = ["TomlFile", "read_toml", "write_whole"]
+__all__ = ["TomlFile", "read_toml", "toml_text", "write_whole"]
 
 _Fault = TypeVar("_Fault", bound=LoadworthyError)
 
@@ -54,6 +54,17 @@ class TomlFile(Generic[_Fault]):
         """
         key = f", key {positions.written(path)}" if path else ""
         return f"{self.name}, line {positions.line_of(self.lines, path)}{key}"
+
+    @staticmethod
+    def key_in(place: str | None) -> str:
+        """Return the key of a place that :meth:`place` wrote; nothing where it names none.
+
+        Examples
+        --------
+        >>> TomlFile.key_in("order.toml, line 2, key line[1].part"), TomlFile.key_in("order.toml, line 2")
+        ('line[1].part', '')
+        """
+        return (place or "").rpartition(", key ")[2] if ", key " in (place or "") else ""
 
     def wrong(self, path: positions.Path, message: str, way_out: str) -> None:
         """Keep a problem with its place."""
@@ -116,13 +127,33 @@ def _text(path: Path, fault: Callable[..., _Fault]) -> str:
         raise fault(
             f"it cannot be read: {error.strerror or error}.", where=str(path), way_out="Check the name and the rights."
         ) from error
+    return toml_text(data, fault=fault, name=str(path))
+
+
+def toml_text(data: bytes, *, fault: Callable[..., _Fault], name: str) -> str:
+    """Return the text of a TOML file's bytes.
+
+    Parameters
+    ----------
+    data
+        The bytes.
+    fault
+        The kind of error to raise.
+    name
+        What errors call the file.
+
+    Raises
+    ------
+    LoadworthyError
+        Of the kind `fault`: they are not UTF-8.
+    """
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise fault(
             "it is not written in UTF-8, as TOML is.",
-            where=f"{path}, line {line}",
+            where=f"{name}, line {line}",
             way_out="Save it as UTF-8; your editor has that among its encodings.",
         ) from error
 
@@ -130,6 +161,13 @@ def _text(path: Path, fault: Callable[..., _Fault]) -> str:
 def write_whole(path: Path, text: str) -> None:
     """Put a text in a file's place all at once: whoever reads it finds the old one or the new one, never half."""
     place = Path(os.path.realpath(path))
+    try:
+        _put(place, text)
+    except OSError as error:  # of the name that was asked for, not of the half-written file
+        raise OSError(error.errno, error.strerror, str(path)) from error
+
+
+def _put(place: Path, text: str) -> None:
     handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}.")
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:

@@ -9,13 +9,16 @@ from __future__ import annotations
 import re
 from typing import Final, TypeAlias
 
-__all__ = ["Path", "line_of", "positions", "written"]
+from loadworthy.errors import UsageError
+
+__all__ = ["Path", "line_of", "path_of", "positions", "written"]
 
 #: The way from the top of a file to a value: names of tables and keys, and numbers of list entries from 0.
 Path: TypeAlias = "tuple[str | int, ...]"
 
 _BETWEEN: Final = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _BLANKS: Final = re.compile(r"[ \t]*")
+_STEP: Final = re.compile(r"(?P<name>[A-Za-z0-9_-]+)(?P<numbers>(?:\[[1-9]\d{0,5}\])*)")
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 _SCALAR: Final = re.compile(r"[^,\]}\r\n#]+")
 _QUOTED: Final = re.compile(
@@ -71,6 +74,28 @@ def written(path: Path) -> str:
     for step in path:
         text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if text else step
     return text
+
+
+def path_of(text: str) -> Path:
+    """Read what :func:`written` wrote.
+
+    Raises
+    ------
+    UsageError
+        It is no such path.
+
+    Examples
+    --------
+    >>> path_of("output[2].link[1].width"), path_of("")
+    (('output', 1, 'link', 0, 'width'), ())
+    """
+    path: Path = ()
+    for step in text.split(".") if text else ():
+        found = _STEP.fullmatch(step)
+        if found is None:
+            raise UsageError(f"{text!r} is no place in a file.", way_out="Write it like output[2].link[1].")
+        path = (*path, found["name"], *(int(number) - 1 for number in re.findall(r"\d+", found["numbers"])))
+    return path
 
 
 class _Scanner:

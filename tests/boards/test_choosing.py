@@ -18,9 +18,10 @@ from path_parts import write_path_lists
 from loadworthy import shipped
 from loadworthy.boards import AuditLine, Board, audit, read_board
 from loadworthy.boards.asking import typed
-from loadworthy.boards.choosing import Mended, Replacement, mend
+from loadworthy.boards.choosing import Mended, Replacement, mend, mend_one
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
+from loadworthy.errors import BoardError
 from loadworthy.needs import NEEDS
 from loadworthy.quantities import si
 from loadworthy.selection import choose
@@ -266,6 +267,20 @@ class TestChosen:
 
 class TestNothing:
     """Nothing to be done, or nothing that can be."""
+
+    def test_one_link_is_replaced_alone_though_it_carries(self, board_of: MakeBoard, shop: SmallCatalog) -> None:
+        """As many parts as are asked for; what falls short beside it stays."""
+        fuse = melting(15.0, "F1")
+        board = board_of(output(MAT, fuse, stout("bar", 30.0), stout("thin", 1.0)), supply=SUPPLY, air=AIR)
+        found = mend_one(board, shop, "output[1].link[1]", top=1)
+        (one,) = found.replacements
+        assert one.selection is not None
+        assert len(one.selection.ranked) == 1
+        assert one.chosen is not None
+        assert after(found, "F1").link.part == one.chosen["part_number"]
+        assert after(found, "thin").verdict == "falls short"
+        with pytest.raises(BoardError, match="no link"):
+            mend_one(board, shop, "output[1].link[7]")
 
     def test_nothing_failing_nothing_replaced(self, board_of: MakeBoard, shop: SmallCatalog) -> None:
         """Both audits are the same."""

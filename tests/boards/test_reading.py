@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from loadworthy import shipped
-from loadworthy.boards import Board, read_board, read_text
+from loadworthy.boards import Board, audit, read_board, read_text
 from loadworthy.boards.model import Connector, Fuse, Trace, Transistor, Wire
 from loadworthy.boards.schema import KINDS, TABLES, described, field_of
 from loadworthy.errors import BoardError
@@ -294,3 +294,46 @@ class TestSchema:
             for key, row in zip(table.keys, (row for row in described() if row["table"] == table.title), strict=True):
                 value = tomllib.loads(f"x = {row['example']}")["x"]
                 assert read_value(key, value) is not None, f"{name}.{key.name}"
+
+
+class TestUnfinished:
+    """A board that is still being described is judged as far as it can be."""
+
+    @pytest.mark.parametrize(
+        ("link", "unknown"),
+        [
+            ('kind = "fuse"\ntype = "one-shot"', "no rating is given"),
+            ('kind = "fuse"\ntype = "resettable"', "no hold current is given"),
+            ('kind = "wire"\nlength = "1m"', "neither its gauge nor its area is given"),
+            ('kind = "transistor"\npackage = "TO-220"', "no on-resistance is given, or none at this drive"),
+            (
+                'kind = "transistor"\non_resistance = "5mohm"',
+                "no thermal resistance is given, and none follows from a package",
+            ),
+            ('kind = "plain"', "no rating is given"),
+        ],
+    )
+    def test_a_link_without_its_figures_is_not_known(self, link: str, unknown: str, text_of: MakeText) -> None:
+        """Nothing is made up for it, and nothing else is stopped by it; finished it must be said."""
+        relay = '[[output.link]]\nkind = "plain"\nname = "relay"\nrated_current = "17A"'
+        text = text_of(f"{OUTPUT}{link}\n{relay}")
+        result = audit(read_text(text, name="bench.toml", unfinished=True))
+        assert [line.unknown for line in result.lines if line.link.name != "relay"] == [unknown]
+        assert result.outputs[0].alone.current_a == pytest.approx(17.0)
+        assert refused(text)
+
+    def test_an_output_without_links_is_taken(self, text_of: MakeText) -> None:
+        """Its limit is not known, and no fuse protects it."""
+        text = text_of(OUTPUT.removesuffix("[[output.link]]\n"))
+        result = audit(read_text(text, name="bench.toml", unfinished=True))
+        assert result.outputs[0].alone.current_a is None
+        assert not result.protection[0].fuses
+        assert refused(text)
+
+    @pytest.mark.parametrize(
+        "link", ['kind = "trace"', 'kind = "wire"', 'kind = "fuse"', 'kind = "plain"\nrated_current = "3"', "x = 1"]
+    )
+    def test_what_must_be_there_and_what_is_wrong_is_refused(self, link: str, text_of: MakeText) -> None:
+        """All the same."""
+        with pytest.raises(BoardError):
+            read_text(text_of(OUTPUT + link), name="bench.toml", unfinished=True)

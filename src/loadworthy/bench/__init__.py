@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from loadworthy.bench.board_file import put_measured
+from loadworthy.bench.board_file import measured_of, put_measured, with_measured
 from loadworthy.bench.outcome import AsMeasured, BenchResult, RefusedRow, Sample, Spread
 from loadworthy.bench.recipes import How, hows
-from loadworthy.bench.session import KINDS, READINGS, measure
+from loadworthy.bench.session import measure
 from loadworthy.bench.verdicts import NOT_DECIDED, OUTSIDE, WITHIN, Band, Finding
+from loadworthy.readings import KINDS, READINGS
 
 __all__ = [
     "KINDS",
@@ -24,5 +25,7 @@ __all__ = [
     "Spread",
     "hows",
     "measure",
+    "measured_of",
     "put_measured",
+    "with_measured",
 ]

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from loadworthy import toml_positions as positions
+from loadworthy.boards import editing
 from loadworthy.errors import BoardError
 from loadworthy.toml_files import read_toml, write_whole
 
-__all__ = ["put_measured"]
+__all__ = ["measured_of", "put_measured", "with_measured"]
 
 _KEY: Final = "measured_on_resistance"
 _MARK: Final = "\ufeff"
@@ -40,19 +40,52 @@ def put_measured(path: Path, link: str, ohms: float) -> str:
         The file cannot be read or written, or has no transistor of that name, or several.
     """
     place = path.resolve()
-    file = read_toml(place, fault=BoardError, name=str(path))
-    found = _found(file.raw, link, str(path))
-    text = place.read_bytes().decode("utf-8")
-    value = f"{ohms * 1e3:.4g}mohm"
-    new = _put(text, found, value)
-    if new is None:
-        raise BoardError(
-            f"the key {_KEY} cannot be put where {link!r} is described.",
-            where=str(path),
-            way_out=f'Write it there yourself: {_KEY} = "{value}".',
-        )
+    read_toml(place, fault=BoardError, name=str(path))
+    new, where, value = with_measured(place.read_bytes().decode("utf-8"), link, ohms, name=str(path))
     _replace(place, new, str(path))
-    return f"{positions.written(found)}.{_KEY} of {path} is now {value}."
+    return f"{where}.{_KEY} of {path} is now {value}."
+
+
+def with_measured(text: str, link: str, ohms: float, *, name: str = "the board") -> tuple[str, str, str]:
+    """Put the measured on-resistance of a transistor into a board's text.
+
+    Parameters
+    ----------
+    text
+        The board's text.
+    link, ohms
+        As of :func:`put_measured`.
+    name
+        What errors call it.
+
+    Returns
+    -------
+    tuple
+        The new text, the place of the transistor in it, and the value as it is written there.
+
+    Raises
+    ------
+    BoardError
+        It is no TOML, or has no transistor of that name, or several.
+    """
+    file = read_toml(text.removeprefix(_MARK), fault=BoardError, name=name)
+    where = positions.written(_found(file.raw, link, name))
+    value = f"{ohms * 1e3:.4g}mohm"
+    return editing.put(text, where, {_KEY: value}, comment="as measured, its upper end"), where, value
+
+
+def measured_of(text: str) -> dict[str, str | None]:
+    """Return the transistors of a board's text, each with its output or section, and what is measured of each.
+
+    Nothing where the text cannot be read.
+    """
+    try:
+        raw = read_toml(text.removeprefix(_MARK), fault=BoardError, name="the board").raw
+    except BoardError:
+        return {}
+    rows = {path: row for path, _, row in _links(raw)}
+    found = ((f"{group}: {name}", rows[path].get(_KEY)) for path, group, name in _transistors(raw))
+    return {called: None if value is None else str(value) for called, value in found}
 
 
 def _links(raw: Mapping[str, Any]) -> Iterator[tuple[positions.Path, str, Mapping[str, Any]]]:
@@ -66,13 +99,18 @@ def _links(raw: Mapping[str, Any]) -> Iterator[tuple[positions.Path, str, Mappin
                     yield (kind, number, "link", place), str(group.get("name", "")), row
 
 
-def _found(raw: Mapping[str, Any], link: str, where: str) -> positions.Path:
-    wanted = _folded(link)
-    every = [
+def _transistors(raw: Mapping[str, Any]) -> list[tuple[positions.Path, str, str]]:
+    """Give the path, the group's name and the own name of every transistor."""
+    return [
         (path, group, str(row.get("name") or f"transistor {int(path[-1]) + 1}"))
         for path, group, row in _links(raw)
         if row.get("kind") == "transistor"
     ]
+
+
+def _found(raw: Mapping[str, Any], link: str, where: str) -> positions.Path:
+    wanted = _folded(link)
+    every = _transistors(raw)
     matching = [one for one in every if wanted in (_folded(one[2]), _folded(f"{one[1]}: {one[2]}"))]
     if len(matching) == 1:
         return matching[0][0]
@@ -90,63 +128,6 @@ def _found(raw: Mapping[str, Any], link: str, where: str) -> positions.Path:
 
 def _folded(name: str) -> str:
     return " ".join(name.split()).casefold()
-
-
-def _put(text: str, path: positions.Path, value: str) -> str | None:
-    """Return the text with the value in it and nothing else changed; None where that cannot be done."""
-    for attempt in (_changed, _added):
-        new = attempt(text, path, value)
-        if new is not None and _only_that(text, new, path, value):
-            return new
-    return None
-
-
-def _changed(text: str, path: positions.Path, value: str) -> str | None:
-    """Change a key that is there, or one of a table written on one line."""
-    import tomlkit  # noqa: PLC0415 - slow to start, and few write into a file
-    from tomlkit.exceptions import TOMLKitError  # noqa: PLC0415 - as above
-
-    plain = text.removeprefix(_MARK)
-    try:
-        document = tomlkit.parse(plain)
-        table: Any = document
-        for step in path:
-            table = table[step]
-    except TOMLKitError:
-        return None
-    if _KEY not in table and not isinstance(table, tomlkit.items.InlineTable):
-        return None
-    table[_KEY] = value
-    return text[: len(text) - len(plain)] + tomlkit.dumps(document)
-
-
-def _added(text: str, path: positions.Path, value: str) -> str | None:
-    """Add the key on a line of its own below the link's kind.
-
-    At the end of the table it would stand behind comments that belong to the next one.
-    """
-    line = positions.positions(text).get((*path, "kind"))
-    if line is None:
-        return None
-    lines = text.split("\n")
-    above = lines[line - 1]
-    indent = above[: len(above) - len(above.lstrip())]
-    ending = "\r" if above.endswith("\r") else ""
-    lines.insert(line, f'{indent}{_KEY} = "{value}"   # as measured, its upper end{ending}')
-    return "\n".join(lines)
-
-
-def _only_that(before: str, after: str, path: positions.Path, value: str) -> bool:
-    """Say whether the new text says what the old one said, and the value besides."""
-    try:
-        said, expected = (tomllib.loads(text.removeprefix(_MARK)) for text in (after, before))
-    except ValueError:
-        return False
-    table: Any = expected
-    for step in path:
-        table = table[step]
-    table[_KEY] = value
-    return bool(said == expected)
 
 
 def _replace(path: Path, text: str, name: str) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Final
 
-from loadworthy import statements
 from loadworthy.bench.outcome import BenchResult
 from loadworthy.bench.verdicts import NOT_DECIDED, OUTSIDE, WITHIN
 from loadworthy.errors import UsageError
+from loadworthy.listed import suppliers
 from loadworthy.statements import HasConnection
 
 __all__ = ["date_of", "keep_records", "stranger_note", "supplier_of"]
@@ -47,10 +47,7 @@ def stranger_note(catalog: HasConnection, supplier: str) -> str | None:
     str or None
         None where the catalogue has offers of that supplier, or of none at all.
     """
-    known = [
-        row["supplier"]
-        for row in statements.bind("suppliers", statements.assemble("suppliers"), {}).rows(catalog.connection)
-    ]
+    known = suppliers(catalog.connection)
     if not known or supplier.casefold() in (name.casefold() for name in known):
         return None
     return f"The catalogue has no list of {supplier}; it has {', '.join(known)}."

@@ -77,13 +77,14 @@ class Row:
     wrong: str | None = None
 
 
-def read_samples(path: Path, known: frozenset[str]) -> Iterator[Row]:
+def read_samples(source: Path | bytes, known: frozenset[str]) -> Iterator[Row]:
     """Read the rows of a samples' file.
 
     Parameters
     ----------
-    path
-        A delimited text with one line of headings; a unit may stand in the heading in brackets, or in each cell.
+    source
+        The file or its bytes: a delimited text with one line of headings; a unit may stand in the heading in brackets,
+        or in each cell.
     known
         The options that this measurement has.
 
@@ -97,34 +98,35 @@ def read_samples(path: Path, known: frozenset[str]) -> Iterator[Row]:
     UnreadableFile
         It cannot be read, or its headings say nothing that is known.
     """
-    text = _text(path)
-    rows = records(io.StringIO(text, newline=""), find_delimiter(text), where=str(path))
+    where = "the samples" if isinstance(source, bytes) else str(source)
+    text = _text(source, where)
+    rows = records(io.StringIO(text, newline=""), find_delimiter(text), where=where)
     columns: list[tuple[str, str] | None] = []
     taken: list[tuple[int, list[str]]] = []
     for number, cells in enumerate(rows, 1):
         if not any(cell.strip() for cell in cells) or cells[0].startswith("#"):
             continue
         if not columns:
-            columns = _headed(cells, known, path)
+            columns = _headed(cells, known, where)
             continue
         taken.append((number, cells))
     if not columns:
-        raise UnreadableFile("it has no line of headings.", where=str(path), way_out=_way_out(known))
+        raise UnreadableFile("it has no line of headings.", where=where, way_out=_way_out(known))
     comma = _has_commas([cells for _, cells in taken], columns)
     for number, cells in taken:
         yield _row(number, cells, columns, comma=comma)
 
 
-def _text(path: Path) -> str:
+def _text(source: Path | bytes, where: str) -> str:
     try:
-        data = path.read_bytes()
+        data = source if isinstance(source, bytes) else source.read_bytes()
     except OSError as error:
         raise UnreadableFile(
-            f"it cannot be read: {error.strerror or error}.", where=str(path), way_out="Check the name and the rights."
+            f"it cannot be read: {error.strerror or error}.", where=where, way_out="Check the name and the rights."
         ) from error
     if len(data) > _MOST_BYTES:
         raise UnreadableFile(
-            "it is too long for readings of a bench.", where=str(path), way_out="Split it, or check the name."
+            "it is too long for readings of a bench.", where=where, way_out="Split it, or check the name."
         )
     return "".join(decoded([data], detect(data)))
 
@@ -134,7 +136,7 @@ def _way_out(known: frozenset[str]) -> str:
     return f"Head its columns with some of: {', '.join(words)}."
 
 
-def _headed(cells: list[str], known: frozenset[str], path: Path) -> list[tuple[str, str] | None]:
+def _headed(cells: list[str], known: frozenset[str], where: str) -> list[tuple[str, str] | None]:
     by_words = {_folded(words): name for name, every in _HEADINGS.items() for words in every}
     found: list[tuple[str, str] | None] = []
     for cell in cells:
@@ -145,11 +147,11 @@ def _headed(cells: list[str], known: frozenset[str], path: Path) -> list[tuple[s
         found.append((name, unit) if name is not None and (name in known or name == "sample") else None)
     names = [column[0] for column in found if column is not None]
     if not set(names) - {"sample"}:
-        raise UnreadableFile("no heading of it names a reading.", where=str(path), way_out=_way_out(known))
+        raise UnreadableFile("no heading of it names a reading.", where=where, way_out=_way_out(known))
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise UnreadableFile(
-            f"two columns are headed {twice[0].replace('_', ' ')}.", where=str(path), way_out="Keep one of them."
+            f"two columns are headed {twice[0].replace('_', ' ')}.", where=where, way_out="Keep one of them."
         )
     return found
 

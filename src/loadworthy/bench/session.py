@@ -16,23 +16,13 @@ from loadworthy.bench.samples import read_samples
 from loadworthy.bench.verdicts import Finding, weighed
 from loadworthy.errors import LoadworthyError, UsageError
 from loadworthy.needs import cautions
+from loadworthy.readings import KINDS, READINGS
 from loadworthy.statements import HasConnection
 
-__all__ = ["KINDS", "READINGS", "measure"]
+__all__ = ["measure"]
 
 _Look: TypeAlias = "Callable[[Mapping[str, str | None]], tuple[Finding, ...]]"
 
-KINDS: Final = ("transistor", "connector", "fuse", "load")
-#: Kind → the readings of one sample, by the names of the options.
-READINGS: Final[dict[str, frozenset[str]]] = {
-    "transistor": frozenset(
-        {"drop", "current", "gate", "temp", "leads", "pulse", "duration", "vth", "gate_capacitance", "breakdown",
-         "marking", "outline"}
-    ),
-    "connector": frozenset({"drop", "current", "reading", "leads", "contacts"}),
-    "fuse": frozenset({"drop", "current", "reading", "leads"}),
-    "load": frozenset({"drop", "current", "reading", "leads", "temp"}),
-}  # fmt: skip
 _FAKES: Final = (
     "Figures that fit do not make a part genuine, and what was not measured stays unknown: avalanche, temperature and "
     "age among it."
@@ -48,14 +38,14 @@ def measure(
     maker: str | None = None,
     catalog: HasConnection | None = None,
     kelvin: bool = False,
-    samples: Path | None = None,
+    samples: Path | bytes | None = None,
 ) -> BenchResult:
     """Hold what was measured against what is claimed.
 
     Parameters
     ----------
     kind
-        One of :data:`KINDS`.
+        One of :data:`~loadworthy.readings.KINDS`.
     given
         What was typed, by the names of the options with low lines: texts with their units.
     part, maker
@@ -65,7 +55,7 @@ def measure(
     kelvin
         Whether voltages were read with four wires.
     samples
-        A table of several samples; what it does not say of one is taken from `given`.
+        A table of several samples, as a file or its bytes; what it does not say of one is taken from `given`.
 
     Raises
     ------
@@ -117,11 +107,11 @@ def _sample(name: str, given: Mapping[str, str | None], look: _Look) -> Sample:
 
 
 def _several(
-    path: Path, kind: str, given: Mapping[str, str | None], look: _Look
+    source: Path | bytes, kind: str, given: Mapping[str, str | None], look: _Look
 ) -> tuple[list[Sample], list[RefusedRow]]:
     found: list[Sample] = []
     refused: list[RefusedRow] = []
-    for row in read_samples(path, READINGS[kind]):
+    for row in read_samples(source, READINGS[kind]):
         if row.wrong is not None:
             refused.append(RefusedRow(row=row.number, reason=row.wrong))
             continue
@@ -133,7 +123,8 @@ def _several(
             refused.append(RefusedRow(row=row.number, reason=f"{place}{error.message}"))
     if not found:
         reasons = "; ".join(f"row {one.row}: {one.reason}" for one in refused[:3]) or "it has no rows"
-        raise UsageError(f"no sample could be taken: {reasons}", where=str(path), way_out="Mend the rows.")
+        where = "the samples" if isinstance(source, bytes) else str(source)
+        raise UsageError(f"no sample could be taken: {reasons}", where=where, way_out="Mend the rows.")
     return found, refused
 
 

@@ -17,28 +17,20 @@ from loadworthy.boards.laws import Conditions, copper
 from loadworthy.boards.model import Board, Freewheel, Fuse, Link, Output, Section, Trace, Transistor
 from loadworthy.boards.outcome import Audit, AuditLine, OutputLine
 from loadworthy.boards.protection import Protection
+from loadworthy.boards.schema import STAYS
 from loadworthy.boards.shelf import CatalogShelf
-from loadworthy.errors import LoadworthyError
+from loadworthy.errors import BoardError, LoadworthyError
 from loadworthy.needs import NEEDS, Need
 from loadworthy.quantities import show
 from loadworthy.selection import Selection, choose
 from loadworthy.statements import HasConnection
 
-__all__ = ["Mended", "Replacement", "mend"]
+__all__ = ["Mended", "Replacement", "mend", "mend_one"]
 
 #: A board is mended at most so often; each round touches every failing link once at most.
 _ROUNDS: Final = 6
 #: What a pin of common logic puts on a gate (common practice); the replacement says where it is assumed.
 _USUAL_DRIVE_V: Final = 5.0
-#: Kind of link → what stays of it when another part takes its place: where it is, and what it is for.
-_STAYS: Final[dict[str, tuple[str, ...]]] = {
-    "connector": ("name", "where", "contacts", "wire"),
-    "fuse": ("name", "where"),
-    "wire": ("name", "where", "length_m"),
-    "transistor": (
-        "name", "where", "drive_v", "heatsink_k_per_w", "rthcs_k_per_w", "pad_k_per_w", "gate_resistance_ohm",
-    ),
-}  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,12 +126,33 @@ def mend(board: Board, catalog: HasConnection) -> Mended:
     return _Mender(board, catalog).mended()
 
 
+def mend_one(board: Board, catalog: HasConnection, where: str, *, top: int = 3, near: int = 2) -> Mended:
+    """Choose a part for one link, whether it falls short or not, and audit the board with the first choice in place.
+
+    Parameters
+    ----------
+    board, catalog
+        As for :func:`mend`.
+    where
+        The link, or the freewheel diode of an output, such as ``output[2].freewheel``.
+    top, near
+        How many parts that fit, and how many near misses.
+
+    Raises
+    ------
+    BoardError
+        There is no such link.
+    """
+    return _Mender(board, catalog, top=top, near=near).mended_one(where)
+
+
 class _Mender:
     """One board on its way."""
 
-    def __init__(self, board: Board, catalog: HasConnection) -> None:
+    def __init__(self, board: Board, catalog: HasConnection, *, top: int = 3, near: int = 2) -> None:
         self.board = board
         self.catalog = catalog
+        self.top, self.near = top, near
         self.shelf = CatalogShelf(catalog)
         self.done: list[Replacement] = []
         self.tried: set[str] = set()
@@ -160,6 +173,18 @@ class _Mender:
             now = audit(self.board)
         for protection in now.protection:
             self._own_fuse(protection, now)
+        return Mended(before=before, replacements=tuple(self.done), after=audit(self.board))
+
+    def mended_one(self, where: str) -> Mended:
+        before = audit(self.board)
+        line = next((one for one in before.lines if one.where == where), None)
+        diodes = {f"output[{number}].freewheel": one for number, one in enumerate(before.outputs, 1)}
+        if line is not None:
+            self._mend(line, before)
+        elif where in diodes:
+            self._diode(diodes[where], "a freewheel diode lies across an inductive load")
+        else:
+            raise BoardError(f"the board has no link {where or 'there'}.", way_out="Say which with its place.")
         return Mended(before=before, replacements=tuple(self.done), after=audit(self.board))
 
     def _mend(self, line: AuditLine, now: Audit) -> None:
@@ -192,7 +217,7 @@ class _Mender:
         """Ask the catalogue; say why where nothing comes of it."""
         needed: Callable[..., Need] = NEEDS[family]
         try:
-            selection = choose(self.catalog, needed(**asked), top=3, near=2)
+            selection = choose(self.catalog, needed(**asked), top=self.top, near=self.near)
         except LoadworthyError as error:
             return None, (f"Nothing could be chosen: {error}",)
         return selection, () if selection.ranked else _why_none(selection)
@@ -239,16 +264,19 @@ class _Mender:
         return (f"Solder a wire of {1e6 * beside:g} mm² along it, end to end{wider}.",)
 
     def _freewheel(self, line: OutputLine) -> None:
-        output, bad = line.output, [check.rule for check in line.checks if check.ok is not True]
-        if not bad or output.load.kind != "inductive":
-            return
+        bad = [check.rule for check in line.checks if check.ok is not True]
+        if bad and line.output.load.kind == "inductive":
+            self._diode(line, f"not so: {'; '.join(bad)}")
+
+    def _diode(self, line: OutputLine, why: str) -> None:
+        output = line.output
         asked = diode_asked(self.board, line.current_a, output.load)
         selection, advice = self._selected("diode", asked)
         done = Replacement(
             label=f"{output.name}: freewheel diode",
             kind="diode",
             where=f"{output.name}, freewheel",
-            why=f"not so: {'; '.join(bad)}",
+            why=why,
             asked=asked,
             selection=selection,
             advice=advice,
@@ -308,7 +336,7 @@ class _Mender:
         """Put the part chosen last in a link's place; where it stands and what it is for stay."""
         chosen = self.done[-1].chosen
         if chosen is not None:
-            kept = {name: getattr(link, name) for name in _STAYS[link.kind]}
+            kept = {name: getattr(link, name) for name in STAYS[link.kind]}
             self._replace(link, type(link)(**self._figures(link.kind, chosen, kept)))
 
     def _figures(self, kind: str, chosen: Mapping[str, Any], kept: Mapping[str, Any]) -> dict[str, Any]:

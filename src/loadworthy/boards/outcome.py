@@ -281,7 +281,9 @@ class Audit:
             "supply": {**asdict(supply), "high_v": supply.high_v, "low_v": supply.low_v},
             "surroundings": asdict(air),
             "links": [line.as_json() for line in self.lines],
-            "outputs": [output.as_json() for output in self.outputs],
+            "outputs": [
+                {**line.as_json(), "path": [link.where for link in self.board.path(line.output)]} for line in self.outputs
+            ],
             "together": {
                 "current_a": self.all_current_a,
                 "power_w": self.all_power_w,

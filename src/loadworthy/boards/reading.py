@@ -46,22 +46,34 @@ def read_board(path: FilePath, *, shelf: PartsShelf | None = None) -> Board:
     return _Reader(read_toml(path, fault=BoardError), shelf).board()
 
 
-def read_text(text: str, *, name: str, shelf: PartsShelf | None = None) -> Board:
-    """Read the text of a board file; `name` is what errors call the file.
+def read_text(text: str, *, name: str, shelf: PartsShelf | None = None, unfinished: bool = False) -> Board:
+    """Read the text of a board file.
+
+    Parameters
+    ----------
+    text
+        The text.
+    name
+        What errors call the file.
+    shelf
+        As for :func:`read_board`.
+    unfinished
+        Take a board that is still being described: a link may lack the figures that say what it carries, and an
+        output its links.
 
     Raises
     ------
     BoardError
         Something in it is not sound.
     """
-    return _Reader(read_toml(text, fault=BoardError, name=name), shelf).board()
+    return _Reader(read_toml(text, fault=BoardError, name=name), shelf, unfinished=unfinished).board()
 
 
 class _Reader:
     """One file on its way to a board."""
 
-    def __init__(self, file: TomlFile[BoardError], shelf: PartsShelf | None) -> None:
-        self.file, self.shelf = file, shelf
+    def __init__(self, file: TomlFile[BoardError], shelf: PartsShelf | None, *, unfinished: bool = False) -> None:
+        self.file, self.shelf, self.unfinished = file, shelf, unfinished
         self.raw, self.problems, self.wrong = file.raw, file.problems, file.wrong
 
     def board(self) -> Board:
@@ -247,7 +259,7 @@ class _Reader:
             except LoadworthyError as error:
                 self.wrong((*path, "part"), error.message, error.way_out or "Check it.")
                 return
-            if found is None and not _complete(table, raw):
+            if found is None and not self.unfinished and not _complete(table, raw):
                 self.wrong(
                     (*path, "part"),
                     f"the catalogue holds no {kind} {part!r}.",
@@ -258,7 +270,7 @@ class _Reader:
                 read.setdefault(name, value)
             if found is not None:
                 return
-        for group in table.some_of:
+        for group in () if self.unfinished else table.some_of:
             if any(word in raw for word in group):
                 continue
             said = f"none of {', '.join(group)} is given" if len(group) > 1 else f"{group[0]} is missing"
@@ -280,7 +292,7 @@ class _Reader:
         named = ((_folded(raw.get("name")), _folded(raw.get("fed_by"))) for raw, _ in sections)
         feeds = {called: fed_by for called, fed_by in named if called is not None}
         for raw, path in self._rows("output"):
-            if not raw.get("link") and raw.get("fed_by") is None:
+            if not raw.get("link") and raw.get("fed_by") is None and not self.unfinished:
                 self.wrong((*path, "link"), "this output has no link.", "Describe each under [[output.link]].")
         for name in ("section", "output"):
             for raw, path in self._rows(name):

@@ -12,7 +12,7 @@ from typing import Final
 
 from loadworthy.boards import model
 
-__all__ = ["KINDS", "TABLES", "Key", "Table", "described", "field_of"]
+__all__ = ["KINDS", "STAYS", "TABLES", "Key", "Table", "described", "field_of"]
 
 _ENDINGS: Final = {
     "V": "_v", "A": "_a", "W": "_w", "ohm": "_ohm", "degC": "_degc", "K": "_k", "K/W": "_k_per_w", "Hz": "_hz",
@@ -321,6 +321,16 @@ TABLES: Final[dict[str, Table]] = {
 KINDS: Final[dict[str, type[model.Link]]] = {
     link.kind: link for link in (model.Connector, model.Fuse, model.Trace, model.Wire, model.Transistor, model.Plain)
 }
+
+#: Kind of link → fields of the model that stay when another part takes its place: where it is, and what it is for.
+STAYS: Final[dict[str, tuple[str, ...]]] = {
+    "connector": ("name", "where", "contacts", "wire"),
+    "fuse": ("name", "where"),
+    "wire": ("name", "where", "length_m"),
+    "transistor": (
+        "name", "where", "drive_v", "heatsink_k_per_w", "rthcs_k_per_w", "pad_k_per_w", "gate_resistance_ohm",
+    ),
+}  # fmt: skip
 
 
 def described() -> Iterator[dict[str, str]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import click
 from click.core import ParameterSource
@@ -22,6 +22,7 @@ from loadworthy.cli.common import (
     write_rows,
 )
 from loadworthy.cli.groups import LazyGroup
+from loadworthy.readings import Said, said_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -31,75 +32,19 @@ if TYPE_CHECKING:
 
 __all__ = ["bench", "connector", "fuse", "load", "transistor"]
 
-#: Option → how one writes it, and what it is.
-_OPTIONS: Final[dict[str, tuple[str, str]]] = {
-    "drop": ("96.0mV", "Voltage that the current drops, as the meter shows it: all its digits."),
-    "current": ("6.00A", "Current through it, as the meter shows it."),
-    "reading": ("1.40ohm", "Resistance as an ohm-meter shows it, in place of drop and current."),
-    "gate": ("5V", "Voltage between gate and source during the test."),
-    "temp": ("24degC", "Temperature of the part before the test; a room of 23 °C is assumed."),
-    "leads": ("3mohm", "Resistance of the leads, read with their tips together, to take off a two-wire reading."),
-    "pulse": ("300us", "Length of a single test pulse."),
-    "duration": ("5s", "How long the current flowed before you read, by the clock."),
-    "vth": ("1.90V", "Threshold as measured, gate joined to drain, at the data sheet's small current."),
-    "gate_capacitance": ("1.9nF", "Capacitance from gate to source as measured, drain joined to source."),
-    "breakdown": ("58.0V", "Drain–source voltage at which a small current flows, gate joined to source."),
-    "contacts": ("2", "How many contacts in series lay between the points that the meter touched; 1 if not given."),
-    "package": ("TO-220", "Package that it is in, where the catalogue does not say."),
-    "hot_exponent": ("1.65", "Exponent of the on-resistance with temperature, where the data sheet gives it."),
-    "claimed_on_resistance": ("8mohm", "What its data sheet claims at that gate voltage, in place of the catalogue's."),
-    "claimed_threshold": ("1..2.5V", "Threshold that its data sheet claims."),
-    "claimed_capacitance": ("1.9nF", "Input capacitance that its data sheet claims."),
-    "claimed_breakdown": ("55V", "VDS that its data sheet claims."),
-    "claimed_contact": ("2mohm", "Greatest contact resistance that its data sheet claims."),
-    "claimed_resistance": ("10mohm..50mohm", "Rmin to R1max that its data sheet claims."),
-    "volt_meter": ("0.5%+3", "Accuracy of the voltmeter: of the reading, and counts. One hand-held is assumed."),
-    "ammeter": ("1%+5", "Accuracy of the ammeter."),
-    "ohm_meter": ("0.8%+3", "Accuracy of the ohm-meter."),
-    "capacitance_meter": ("2%+5", "Accuracy of the capacitance meter."),
-    "ambient": ("40degC", "Air round the part in its box, for what it carries; 40 °C is assumed."),
-    "heatsink": ("15K/W", "Thermal resistance of its heat sink, sink to air."),
-    "supply": ("12V", "Supply that feeds the load."),
-    "marked": ("1.6ohm", "Resistance that its marking claims."),
-    "tolerance": ("5%", "Tolerance of the marking; 10 % is assumed."),
-    "warm": ("60degC", "Temperature of the load when warm."),
-}
-_CHOICES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
-    "marking": (("agrees", "differs"), "How the marking looks beside the data sheet, under a lens."),
-    "outline": (("agrees", "differs"), "How package and pins look beside the data sheet's drawing."),
-    "material": (("copper", "nichrome", "tungsten"), "What the load is made of, for its resistance when warm."),
-}
-_METERS: Final = ("volt_meter", "ammeter")
-#: Kind → its options, in the order of the help.
-_OF: Final[dict[str, tuple[str, ...]]] = {
-    "transistor": (
-        "drop", "current", "gate", "temp", "leads", "pulse", "duration", "vth", "gate_capacitance", "breakdown",
-        "marking", "outline", "package", "hot_exponent", "claimed_on_resistance", "claimed_threshold",
-        "claimed_capacitance", "claimed_breakdown", *_METERS, "capacitance_meter", "ambient", "heatsink", "supply",
-    ),
-    "connector": ("drop", "current", "reading", "leads", "contacts", "claimed_contact", *_METERS, "ohm_meter"),
-    "fuse": ("drop", "current", "reading", "leads", "claimed_resistance", *_METERS, "ohm_meter"),
-    "load": (
-        "marked", "reading", "drop", "current", "leads", "supply", "tolerance", "temp", "material", "warm", *_METERS,
-        "ohm_meter",
-    ),
-}  # fmt: skip
 
-
-def _option(name: str) -> click.Option:
-    words = "--" + name.replace("_", "-")
-    if name in _CHOICES:
-        choices, said = _CHOICES[name]
-        return click.Option([words, name], type=click.Choice(choices), help=said)
-    example, said = _OPTIONS[name]
-    return click.Option([words, name], metavar=example, help=said)
+def _option(said: Said) -> click.Option:
+    words = "--" + said.name.replace("_", "-")
+    if said.choices:
+        return click.Option([words, said.name], type=click.Choice(said.choices), help=said.words)
+    return click.Option([words, said.name], metavar=said.example, help=said.words)
 
 
 def _parameters(kind: str) -> list[click.Parameter]:
     found: list[click.Parameter] = []
     if kind != "load":
         found.append(click.Argument(["part"], metavar="[PART]", required=False))
-    found += [_option(name) for name in _OF[kind]]
+    found += [_option(said) for said in said_of(kind)]
     found += [
         click.Option(["--kelvin"], is_flag=True, help="Four wires: two bring the current, two read the voltage."),
         click.Option(
@@ -147,9 +92,10 @@ def _run(kind: str, given: dict[str, Any]) -> None:
             way_out="Give both, or neither.",
         )
     whose = _whose(supplier, measured_on) if keep else None
-    readings: dict[str, str | None] = {name: given.get(name) for name in _OF[kind]}
+    readings: dict[str, str | None] = {one.name: given.get(one.name) for one in said_of(kind)}
     from loadworthy.bench import measure  # noqa: PLC0415 - brings numpy in, which help needs not
 
+    told: list[str | None] = []
     with _catalog(path, kind, keep=keep) as catalog:
         found = measure(kind, readings, part=part, maker=maker, catalog=catalog, kelvin=kelvin, samples=samples)
         # The board's file first: where that cannot be, nothing is kept that a second run would keep again.
@@ -158,9 +104,9 @@ def _run(kind: str, given: dict[str, Any]) -> None:
             from loadworthy.bench.records import keep_records, stranger_note  # noqa: PLC0415 - as above
 
             kept = keep_records(catalog, found, supplier=whose[0], measured_on=whose[1])
-            talk(f"Figures kept in the catalogue: {kept}.")
-            if stranger := stranger_note(catalog, whose[0]):
-                talk(stranger)
+            told = [f"Figures kept in the catalogue: {kept}.", stranger_note(catalog, whose[0])]
+    for text in filter(None, told):  # when they are in
+        talk(text)
     _write(found.as_json(), form)
     if put is not None:
         talk(put)
@@ -189,9 +135,9 @@ def _catalog(path: Path | None, kind: str, *, keep: bool) -> Iterator[Catalog | 
         with opened(path) as catalog:
             yield catalog
         return
-    from loadworthy.catalog.store import Catalog  # noqa: PLC0415 - brings DuckDB in
+    from loadworthy.catalog.versions import renewed  # noqa: PLC0415 - brings DuckDB in
 
-    with Catalog.open(catalog_place(path), read_only=False) as catalog:
+    with renewed(catalog_place(path)) as catalog:
         yield catalog
 
 

@@ -2,8 +2,20 @@
 
 from __future__ import annotations
 
-from loadworthy.shopping.appending import appended, chosen_lines
+from loadworthy.shopping.appending import appended, chosen_lines, joined
+from loadworthy.shopping.buying import MissingRates
 from loadworthy.shopping.order import Order, OrderLine, read_order, read_order_text
 from loadworthy.shopping.plan import Plan, plan
 
-__all__ = ["Order", "OrderLine", "Plan", "appended", "chosen_lines", "plan", "read_order", "read_order_text"]
+__all__ = [
+    "MissingRates",
+    "Order",
+    "OrderLine",
+    "Plan",
+    "appended",
+    "chosen_lines",
+    "joined",
+    "plan",
+    "read_order",
+    "read_order_text",
+]

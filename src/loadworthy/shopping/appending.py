@@ -1,17 +1,17 @@
-"""Chosen parts added to an order's file, which stays as its owner wrote it, comments and all."""
+"""Chosen parts added to an order, which stays as its owner wrote it, comments and all."""
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from loadworthy.errors import OrderError
+from loadworthy.shopping.editing import lines_of, new_order, rewritten, with_line
 from loadworthy.toml_files import read_toml, write_whole
 
-__all__ = ["appended", "chosen_lines"]
+__all__ = ["appended", "chosen_lines", "joined"]
 
 
 def chosen_lines(chosen: Iterable[tuple[str, Mapping[str, Any]]]) -> list[dict[str, Any]]:
@@ -47,31 +47,71 @@ def appended(path: Path, lines: Sequence[Mapping[str, Any]], *, currency: str | 
     OrderError
         The file that is there is no TOML, or its lines are not written as ``[[line]]``.
     """
-    import tomlkit  # noqa: PLC0415 - only who adds lines needs it
-
-    there, before = path.exists(), ""
-    if there:
-        file = read_toml(path, fault=OrderError)
-        if not isinstance(file.raw.get("line", []), list):
-            file.wrong(("line",), "line is no list of tables.", "Write [[line]] above each.")
-            file.check()
-        before = path.read_bytes().decode("utf-8-sig")
-        document = tomlkit.parse(before)
+    if path.exists():
+        read_toml(path, fault=OrderError)
+        text = path.read_bytes().decode("utf-8")
     else:
-        document = tomlkit.document()
-        document.add(tomlkit.comment("What to buy; loadworthy shop says where. Quantities are for one board."))
-        document.add("title", tomlkit.item(path.stem.replace("_", " ").replace("-", " ").capitalize() or "Order"))
-        if currency is not None:
-            document.add("currency", tomlkit.item(currency))
-        document.add("boards", tomlkit.item(1))
-    tables = document.get("line")
-    listed = tables if isinstance(tables, tomlkit.items.AoT) else tomlkit.aot()
-    for line in [*(() if listed is tables else tables or ()), *lines]:
-        listed.append(tomlkit.item({key: value for key, value in dict(line).items() if value is not None}))
-    if listed is not tables:
-        document.pop("line", None)
-        document.append("line", listed)
-    text = tomlkit.dumps(document)
-    if "\r\n" in before:  # what is added ends its lines as its owner does
-        text = re.sub(r"\r?\n", "\r\n", text)
-    write_whole(path, text)
+        text = new_order(path.stem.replace("_", " ").replace("-", " ").capitalize() or "Order", currency=currency)
+
+    def add(tables: Any) -> None:  # noqa: ANN401 - tables of TOML
+        for line in lines:
+            with_line(tables, line)
+
+    write_whole(path, rewritten(text, add, name=str(path)))
+
+
+def joined(text: str, lines: Sequence[Mapping[str, Any]]) -> tuple[str, int]:
+    """Add lines to the text of an order; of a part that it has already, more are wanted.
+
+    Parameters
+    ----------
+    text
+        The order's text; a new order is made where it is empty.
+    lines
+        As of :func:`appended`, with ``part``.
+
+    Returns
+    -------
+    tuple
+        The new text, and the place of the last line that was added or raised, from 0.
+
+    Raises
+    ------
+    OrderError
+        The text is no TOML, or its lines are not written as ``[[line]]``.
+
+    Examples
+    --------
+    >>> text, place = joined("", [{"part": "X1", "family": "fuse", "quantity": 1}])
+    >>> text, place = joined(text, [{"part": "x1", "quantity": 2}])
+    >>> print(text.split("[[line]]")[1].strip(), place)
+    part = "X1"
+    family = "fuse"
+    quantity = 3 0
+    """
+    place = 0
+
+    def add(tables: Any) -> None:  # noqa: ANN401 - tables of TOML
+        nonlocal place
+        for line in lines:
+            rows = lines_of(tables)
+            place = next((at for at, row in enumerate(rows) if _same(row, line)), len(rows))
+            if place < len(rows):
+                rows[place]["quantity"] += line["quantity"]
+            else:
+                with_line(tables, line)
+
+    return rewritten(text or new_order("Order"), add), place
+
+
+def _same(row: Mapping[str, Any], line: Mapping[str, Any]) -> bool:
+    """Say whether a line of an order asks for the part of another one, in pieces that can be counted."""
+    if "part" not in row or "need" in row or not _is_whole(row.get("quantity")):
+        return False
+    keys = ("part", "maker", "family")
+    pairs = [(row.get(key), line.get(key)) for key in keys]
+    return all(str(one).casefold() == str(other).casefold() for one, other in pairs if one and other)
+
+
+def _is_whole(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool)

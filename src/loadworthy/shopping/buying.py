@@ -16,7 +16,17 @@ from loadworthy.shopping.programme import Charges, Demand, Programme, Way
 from loadworthy.shopping.terms import Terms
 from loadworthy.shopping.waits import read_wait
 
-__all__ = ["NO_CURRENCY", "Buyable", "Market", "Refused", "charge_on", "charges_of", "market", "steps_of"]
+__all__ = [
+    "NO_CURRENCY",
+    "Buyable",
+    "Market",
+    "MissingRates",
+    "Refused",
+    "charge_on",
+    "charges_of",
+    "market",
+    "steps_of",
+]
 
 #: Why an offer in no currency cannot be used.
 NO_CURRENCY: Final = "its list names no currency"
@@ -77,12 +87,39 @@ class Market:
     least_loss_w: tuple[float | None, ...]
 
 
+class MissingRates(OrderError):  # noqa: N818 - it names what is missing
+    """Prices are in several currencies, and the order does not say what each is in that of the sums.
+
+    Parameters
+    ----------
+    message, way_out, problems
+        As of every error of an order.
+    currency
+        In which sums are; None where the order does not say it.
+    currencies
+        Those of which the order has no rate; where it names no currency, all that prices are in.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        way_out: str | None = None,
+        problems: tuple[OrderError, ...] = (),
+        currency: str | None,
+        currencies: tuple[str, ...],
+    ) -> None:
+        super().__init__(message, way_out=way_out, problems=problems)
+        self.currency = currency
+        self.currencies = currencies
+
+
 def market(order: Order, found: Sequence[Wanted]) -> Market:
     """Put together what may be bought.
 
     Raises
     ------
-    OrderError
+    MissingRates
         A rate is missing, or nobody named a currency and the prices are in several.
     """
     currency = order.currency or _only_currency(order, found)
@@ -137,9 +174,11 @@ def _usable(order: Order, found: Iterable[Wanted]) -> Iterable[tuple[OrderLine, 
 def _only_currency(order: Order, found: Sequence[Wanted]) -> str:
     currencies = sorted({currency for _, _, currency in _usable(order, found)})
     if len(currencies) > 1:
-        raise OrderError(
+        raise MissingRates(
             f"the prices are in {' and '.join(currencies)}, and the order does not say in which sums are to be.",
             way_out=f'Write currency = "{currencies[0]}" at the top, and under [rates] what the others are in it.',
+            currency=None,
+            currencies=tuple(currencies),
         )
     return currencies[0] if currencies else "EUR"
 
@@ -158,19 +197,26 @@ def _check_rates(order: Order, found: Sequence[Wanted], currency: str) -> None:
         )
         for own, lines in sorted(lacking.items())
     ]
-    if len(problems) == 1:
-        raise problems[0]
     if problems:
-        raise OrderError("\n".join(map(str, problems)), problems=tuple(problems))
+        several = len(problems) > 1
+        raise MissingRates(
+            "\n".join(map(str, problems)) if several else problems[0].message,
+            way_out=None if several else problems[0].way_out,
+            problems=tuple(problems) if several else (),
+            currency=currency,
+            currencies=tuple(sorted(lacking)),
+        )
 
 
 def _check_terms(order: Order, terms: Mapping[str, Terms | None], currency: str) -> None:
     for supplier, given in terms.items():
         for amount in given.amounts() if given else ():
             if changed(amount, to=currency, rates=order.rates) is None:
-                raise OrderError(
+                raise MissingRates(
                     f"the terms of {supplier} are in {amount.currency}, and the order has no rate for it.",
                     way_out=f"Write under [rates] what one {amount.currency} is in {currency}.",
+                    currency=currency,
+                    currencies=(str(amount.currency),),
                 )
 
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 from loadworthy import statements
 from loadworthy.catalog import families
 from loadworthy.errors import LoadworthyError, OrderError
-from loadworthy.listed import near_numbers
+from loadworthy.listed import near_numbers, suppliers
 from loadworthy.selection import choose, meets
 from loadworthy.shopping.order import Order, OrderLine
 from loadworthy.shopping.waits import knowledge
@@ -121,7 +121,7 @@ class _Finder:
 
     def _check_suppliers(self) -> None:
         """A supplier that the catalogue does not know is a slip of the pen."""
-        known = {row["supplier"].lower(): row["supplier"] for row in self.rows(statements.assemble("suppliers"), {})}
+        known = {name.lower(): name for name in suppliers(self.session)}
         told: set[str] = set()
         for line in self.order.lines:
             for name in line.suppliers:

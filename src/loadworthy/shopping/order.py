@@ -128,7 +128,7 @@ def read_order(path: Path, **instead: object) -> Order:
 
 
 def read_order_text(text: str, *, name: str = "order", **instead: object) -> Order:
-    r"""Read the text of an order file; `name` is what errors call it.
+    r"""Read the text of an order file; `name` is what errors call it. Terms in a file of their own are not read.
 
     Raises
     ------
@@ -141,13 +141,13 @@ def read_order_text(text: str, *, name: str = "order", **instead: object) -> Ord
     >>> order.lines[0].pieces, order.lines[0].needed
     (9, 8)
     """
-    return _Reader(read_toml(text, fault=OrderError, name=name), instead, folder=Path()).order()
+    return _Reader(read_toml(text, fault=OrderError, name=name), instead, folder=None).order()
 
 
 class _Reader:
     """One file being read."""
 
-    def __init__(self, file: TomlFile[OrderError], instead: Mapping[str, object], folder: Path) -> None:
+    def __init__(self, file: TomlFile[OrderError], instead: Mapping[str, object], folder: Path | None) -> None:
         self.file = file
         self.instead = instead
         self.folder = folder
@@ -314,6 +314,10 @@ class _Reader:
         if raw is None:
             return {}
         if isinstance(raw, str):
+            if self.folder is None:  # whoever wrote the text may not be who may read this computer's files
+                said = "terms in a file of their own are not read here."
+                self.file.wrong(("terms",), said, 'Write them into the order, as [terms."SUPPLIER"].')
+                return {}
             file = read_toml(self.folder / raw, fault=OrderError)
             found = read_terms(file.raw, (), file.wrong, among=lambda key: _near(key, TERM_KEYS))
             self.file.problems += file.problems

@@ -180,12 +180,14 @@ def _wire(link: Wire) -> tuple[float, float, tuple[str, ...]]:
     Raises
     ------
     UsageError
-        The area is not in the table of its class.
+        Its size is not given, or not in the table of its class.
     """
     assumed: list[str] = []
     strand = link.strand
     if link.area_m2 is None:
-        area = float(conductors.awg_area(gauge=link.gauge if link.gauge is not None else math.nan))
+        if link.gauge is None:
+            raise UsageError("neither its gauge nor its area is given.", where=link.where, way_out="Give one of them.")
+        area = float(conductors.awg_area(gauge=link.gauge))
         # Strands of a gauge make up the gauge's own area, so its resistance holds for them too.
         ohm_per_m = float(conductors.solid_resistance_per_m(area_m2=area))
     else:
@@ -210,7 +212,7 @@ def wire_judge(link: Wire, conditions: Conditions) -> Judgement:
     Raises
     ------
     UsageError
-        Its area is not in the table of its class.
+        Its size is not given, or not in the table of its class.
     """
     ohm_per_m, outer, assumed = _wire(link)
     limit = _INSULATION_LIMIT_DEGC if link.insulation_limit_degc is None else link.insulation_limit_degc
