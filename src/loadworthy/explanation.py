@@ -46,12 +46,13 @@ class CriterionLine:
 
 @dataclass(frozen=True, kw_only=True)
 class FormulaLine:
-    """One step of the arithmetic: the law, the law with the numbers put in, and its source."""
+    """One step of the arithmetic: the law, the law with the numbers put in, its source, and the figures in it."""
 
     title: str
     text: str
     worked: str
     source: str
+    figures: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +105,7 @@ class Explanation:
             "fits": self.fits,
             "criteria": [{**asdict(line), "assumed": list(line.assumed)} for line in self.criteria],
             "listed": [dict(one) for one in self.listed],
-            "formulas": [asdict(line) for line in self.formulas],
+            "formulas": [{**asdict(line), "figures": list(line.figures)} for line in self.formulas],
             "assumed": list(self.assumed),
             "remarks": list(self.remarks),
             "remedy": dict(self.remedy),
@@ -243,6 +244,7 @@ def _formulas(row: Mapping[str, Any], need: Need) -> list[FormulaLine]:
             text=formula.text,
             worked=filled(formula.worked, known, digits=4),
             source=formula.source,
+            figures=tuple(dict.fromkeys(names_in(formula.worked))),
         )
         for formula in need.rules.formulas
         if formula.when is None or known.get(formula.when)

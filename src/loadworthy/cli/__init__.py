@@ -20,6 +20,8 @@ _COMMANDS = {
     "explain": ("loadworthy.cli.explain:explain", "Hold one part against a need, line by line."),
     "audit": ("loadworthy.cli.audit:audit", "Hold a board's path against its loads, the weakest link first."),
     "shop": ("loadworthy.cli.shop:shop", "What to buy, where, at what total."),
+    "report": ("loadworthy.cli.report:report", "One page with pictures, to look at, print and keep."),
+    "serve": ("loadworthy.cli.serve:serve", "The whole job as a page in your browser, on this computer."),
     "bench": ("loadworthy.cli.bench:bench", "Hold what you measured of a part against what it claims."),
     "limits": ("loadworthy.cli.limits:limits", "The sum between a load and a current, with margins."),
 }

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from loadworthy.boards import Board
     from loadworthy.catalog.store import Catalog
 
-__all__ = ["audit"]
+__all__ = ["audit", "read_the_board"]
 
 _UNREADABLE = 2
 
@@ -80,7 +80,7 @@ def audit(
             way_out="Write the supply into the board file, or give one of them.",
         )
     with _catalog(board, catalog_path, choosing=choosing) as catalog:
-        described = _read(board, catalog)
+        described = read_the_board(board, catalog)
         if ambient is not None:
             described = boards.with_ambient(described, _degrees(ambient))
         if choosing and catalog is not None:
@@ -128,7 +128,7 @@ def _names_parts(board: Path) -> bool:
         return False  # the reader of the board says what is wrong with it
 
 
-def _read(path: Path, catalog: Catalog | None) -> Board:
+def read_the_board(path: Path, catalog: Catalog | None) -> Board:
     """Read the board; where several things are wrong with it, say each on its own line."""
     from loadworthy.boards import read_board  # noqa: PLC0415 - as above
     from loadworthy.errors import BoardError  # noqa: PLC0415

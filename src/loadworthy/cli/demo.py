@@ -17,9 +17,11 @@ from loadworthy.cli.common import hushed, say, talk, width
 from loadworthy.cli.needs import typed_words
 
 if TYPE_CHECKING:
+    from loadworthy.boards.choosing import Mended
     from loadworthy.catalog.reports import IntakeReport
     from loadworthy.catalog.store import Catalog
     from loadworthy.needs import Need
+    from loadworthy.shopping import Order, Plan
 
 __all__ = ["demo"]
 
@@ -39,7 +41,8 @@ _KEPT_BY_DEFAULT: Final = Path("greenhouse")
     "--into",
     type=click.Path(path_type=Path, file_okay=False),
     metavar="DIR",
-    help="Keep catalogue and board in this folder, with the audit and the choice as JSON, the ranked parts as CSV.",
+    help="Keep catalogue and board in this folder, with a page of pictures, audit and choice as JSON, and the ranked "
+    "parts as CSV.",
 )
 def demo(into: Path | None) -> None:
     """Do the whole job on a control board of a community greenhouse.
@@ -76,11 +79,14 @@ def _tell(question: Mapping[str, Any], folder: Path, *, kept: Path | None) -> No
     named = folder if kept is not None else Path()
     with Catalog.open(folder / _CATALOGUE) as catalog:
         mended = _tell_board(catalog, question, folder, named)
+        told = mended.as_json()
         chosen = _tell_choice(catalog, question)
-        _tell_plan(catalog, mended, folder / question["order"], named)
-        _tell_bench(catalog, mended, question, folder, named)
+        order, planned = _tell_plan(catalog, told, folder / question["order"], named)
+        measured = _tell_bench(catalog, told, question, folder, named)
+        if kept is not None:
+            _keep_page(catalog, mended, (order, planned), measured, kept)
     if kept is not None:
-        _keep(chosen, mended, kept)
+        _keep(chosen, told, kept)
     _tell_next(question, kept)
 
 
@@ -92,15 +98,15 @@ def _command(*words: str | Path) -> None:
     say("\n" + paragraph(f"$ {typed}", width=width(), hanging="    ") + "\n")
 
 
-def _tell_board(catalog: Catalog, question: Mapping[str, Any], folder: Path, named: Path) -> dict[str, Any]:
+def _tell_board(catalog: Catalog, question: Mapping[str, Any], folder: Path, named: Path) -> Mended:
     from loadworthy.boards import read_board  # noqa: PLC0415 - brings numpy in
     from loadworthy.boards.choosing import mend  # noqa: PLC0415
     from loadworthy.report.mendings import mended_text  # noqa: PLC0415
 
     board = question["board"]
     _command("audit", named / board, "--choose", "--order", named / question["order"])
-    mended = mend(read_board(folder / board), catalog).as_json()
-    say(mended_text(mended, typed=typed_words, width=width()))
+    mended = mend(read_board(folder / board), catalog)
+    say(mended_text(mended.as_json(), typed=typed_words, width=width()))
     return mended
 
 
@@ -126,7 +132,7 @@ def _tell_choice(catalog: Catalog, question: Mapping[str, Any]) -> dict[str, Any
     return chosen
 
 
-def _tell_plan(catalog: Catalog, mended: Mapping[str, Any], order: Path, named: Path) -> None:
+def _tell_plan(catalog: Catalog, mended: Mapping[str, Any], order: Path, named: Path) -> tuple[Order, Plan]:
     import datetime  # noqa: PLC0415 - as above
 
     from loadworthy.report.plans import plan_text  # noqa: PLC0415
@@ -135,21 +141,23 @@ def _tell_plan(catalog: Catalog, mended: Mapping[str, Any], order: Path, named: 
     done = mended["mended"]["replacements"]
     appended(order, chosen_lines((one["kind"], one["chosen"]) for one in done if one["chosen"] is not None))
     _command("shop", named / order.name)
+    read = read_order(order)
     with hushed():
-        found = plan(catalog, read_order(order), today=datetime.date.today())
+        found = plan(catalog, read, today=datetime.date.today())
     say(plan_text(found.as_json(), width=width()))
+    return read, found
 
 
 def _tell_bench(
     catalog: Catalog, mended: Mapping[str, Any], question: Mapping[str, Any], folder: Path, named: Path
-) -> None:
+) -> dict[str, Any] | None:
     from loadworthy.bench import measure  # noqa: PLC0415 - as above
     from loadworthy.report.benches import bench_text  # noqa: PLC0415
 
     done = mended["mended"]["replacements"]
     part = next((one["chosen"] for one in done if one["link"] == question["measured"]), None)
     if part is None:
-        return
+        return None
     samples = Path(question["samples"]).name
     _command("bench", "transistor", part["part_number"], "--samples", named / samples, "--pulse", "300us", "--kelvin")
     result = measure(
@@ -161,7 +169,9 @@ def _tell_bench(
         kelvin=True,
         samples=folder / samples,
     )
-    say(bench_text(result.as_json(), width=width()))
+    told = result.as_json()
+    say(bench_text(told, width=width()))
+    return told
 
 
 def _take_in(place: Path) -> list[IntakeReport]:
@@ -183,6 +193,22 @@ def _tell_lists(reports: Sequence[IntakeReport]) -> None:
         f"\n{len(reports)} lists, each as its supplier writes it:\n\n"
         + table(list_rows(reports), list_columns(reports), width=width())
     )
+
+
+def _keep_page(
+    catalog: Catalog, mended: Mended, order: tuple[Order, Plan], measured: dict[str, Any] | None, folder: Path
+) -> None:
+    """Write what was told as one page with pictures."""
+    from loadworthy.cli.report import write_report  # noqa: PLC0415 - plotting takes long to start
+    from loadworthy.dossier import study_mended, study_plan  # noqa: PLC0415
+
+    read, planned = order
+    sections = [
+        ("board", study_mended(mended, catalog).as_json()),
+        ("order", study_plan(planned, read, catalog).as_json()),
+        *([("bench", measured)] if measured is not None else []),
+    ]
+    write_report(sections, folder / "report.html")
 
 
 def _keep(chosen: Mapping[str, Any], mended: Mapping[str, Any], folder: Path) -> None:

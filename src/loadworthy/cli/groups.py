@@ -32,6 +32,7 @@ _WAYS_OUT: Final = {
     errno.EROFS: "That disk can only be read: name a place elsewhere.",
     errno.ENOENT: "Check the name.",
     errno.EISDIR: "Name a file in that folder.",
+    errno.EADDRINUSE: "Another program listens there, perhaps this one in another window: name another with --port.",
 }
 
 

@@ -69,7 +69,7 @@ def _section(path: str, command: click.Command) -> str:
     usage = " ".join([path, *command.collect_usage_pieces(context)])
     parts = [f"### `{path}`", _prose(command.help or ""), f"```text\n{usage}\n```"]
     given = [param for param in command.params if isinstance(param, click.Option)]
-    like = path.replace(" explain ", " choose ")
+    like = path.replace(" explain ", " choose ").replace(" report ", " choose ")
     if like != path:  # the need is the same; to list its options twice would only hide what differs
         known = {param.name for name, other in commands() if name == like for param in other.params}
         given = [param for param in given if param.name not in known]

@@ -13,8 +13,10 @@ from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
 __all__ = [
-    "LIMITS_COLUMNS", "LINK_COLUMNS", "audit_text", "limits_rows", "limits_text", "link_rows", "links_text",
-    "loud_text", "opening_text", "outputs_text", "protection_text", "warnings",
+    "HOLDS_FOR", "LETTERS", "LIMITS_COLUMNS", "LINK_COLUMNS", "WHAT_IF_COLUMNS", "audit_text", "bare_outputs",
+    "covered_text", "limits_rows", "limits_text", "link_rows", "link_why", "links_text", "loud_text", "needs_text",
+    "opening_text", "opens_text", "output_lines", "outputs_text", "protection_text", "together_text", "wanted_lines",
+    "warnings", "what_if_rows",
 ]  # fmt: skip
 
 LINK_COLUMNS: Final = (
@@ -29,12 +31,13 @@ LINK_COLUMNS: Final = (
     Column(name="ultimate_a", heading="at its\nlimit", unit="A", right=True, weight=40),
 )
 #: For what the columns of the links hold: two of them for the worst corner, the others for what is usual.
-_HOLDS_FOR: Final = (
+HOLDS_FOR: Final = (
     "What a link must carry is the worst that tolerances allow; what it gets to, its heat and its drop are those at "
     "rest on the nominal supply."
 )
-_SHOWN: Final = (*LINK_COLUMNS, Column(name="letters", heading="notes"))
-_WHAT_IF_COLUMNS: Final = (
+LETTERS: Final = Column(name="letters", heading="notes")
+_SHOWN: Final = (*LINK_COLUMNS, LETTERS)
+WHAT_IF_COLUMNS: Final = (
     Column(name="output", heading="output"),
     Column(name="reading", heading=" "),
     Column(name="current_a", heading="current", unit="A", right=True),
@@ -65,8 +68,8 @@ def audit_text(audit: Mapping[str, Any], *, width: int) -> str:
         loud_text(audit, width),
         "Every link, the weakest first:\n\n" + links_text(audit["links"], width),
         outputs_text(audit, width),
-        told("What has to be replaced, and what the new part must do:", _wanted(audit["replace"]), width=width),
-        told("Why each may carry what it may:", [_why(line) for line in audit["links"]], width=width),
+        told("What has to be replaced, and what the new part must do:", wanted_lines(audit["replace"]), width=width),
+        told("Why each may carry what it may:", [link_why(line) for line in audit["links"]], width=width),
         protection_text(audit["protection"], width),
         told("Assumed of the board:", audit["assumed"], width=width),
         told("Mind:", audit["cautions"], width=width),
@@ -87,9 +90,14 @@ def _of_output(one: Mapping[str, Any]) -> Iterator[str]:
         yield f"{one['output']}: {warning}"
 
 
+def bare_outputs(audit: Mapping[str, Any]) -> list[str]:
+    """Name the outputs that have no fuse in their path."""
+    return [one["output"] for one in audit["protection"] if not one["fuses"]]
+
+
 def loud_text(audit: Mapping[str, Any], width: int) -> str:
     """Say first of all which outputs have no fuse."""
-    bare = [one["output"] for one in audit["protection"] if not one["fuses"]]
+    bare = bare_outputs(audit)
     return paragraph(f"NO FUSE in the path of {', '.join(bare)}.", width=width) + "\n" if bare else ""
 
 
@@ -139,11 +147,12 @@ def links_text(links: Sequence[Mapping[str, Any]], width: int) -> str:
     """Write every link as a table, its remarks below."""
     rows, remarks = lettered([{**row, "letters": row["remarks"]} for row in link_rows(links)], "letters")
     notes = "".join(paragraph(f"{letter}  {remark}", width=width, hanging="   ") + "\n" for letter, remark in remarks)
-    said = paragraph(_HOLDS_FOR, width=width)
+    said = paragraph(HOLDS_FOR, width=width)
     return f"{table(rows, _SHOWN, width=width)}\n{said}\n" + (f"\n{notes}" if notes else "")
 
 
-def _why(line: Mapping[str, Any]) -> str:
+def link_why(line: Mapping[str, Any]) -> str:
+    """Say which law and limit set what a link may carry, and where that is from."""
     return f"{line['of']}: {line['link']} – {line['governs']}. Source: {line['source']}."
 
 
@@ -152,22 +161,30 @@ def outputs_text(audit: Mapping[str, Any], width: int) -> str:
     lines = ["Every output:"]
     for output in audit["outputs"]:
         lines.append(paragraph(f"{output['output']}: {output['verdict']}.", width=width, indent="- "))
-        lines += [paragraph(text, width=width, indent="    ") for text in _output(output)]
-    together = audit["together"]
-    if together["factor"] is not None:
-        text = (
-            f"All loads at once may be {show(together['factor'], '1')} times what they are, set by "
-            f"{together['stopped_by']}: {show(together['greatest_current_a'], 'A')} at worst and "
-            f"{show(together['greatest_power_w'], 'W')} in place of {show(together['current_a'], 'A')} and "
-            f"{show(together['power_w'], 'W')}."
-        )
-        if audit["together"]["unknown"]:
-            text += f" Not known, and so not counted: {', '.join(audit['together']['unknown'])}."
-        lines.append(paragraph(text, width=width, indent="- "))
+        lines += [paragraph(text, width=width, indent="    ") for text in output_lines(output)]
+    together = together_text(audit)
+    if together is not None:
+        lines.append(paragraph(together, width=width, indent="- "))
     return "\n".join(lines) + "\n"
 
 
-def _output(output: Mapping[str, Any]) -> Iterator[str]:
+def together_text(audit: Mapping[str, Any]) -> str | None:
+    """Say by how much all loads at once may grow; None where no limit is known."""
+    together = audit["together"]
+    if together["factor"] is None:
+        return None
+    text = (
+        f"All loads at once may be {show(together['factor'], '1')} times what they are, set by "
+        f"{together['stopped_by']}: {show(together['greatest_current_a'], 'A')} at worst and "
+        f"{show(together['greatest_power_w'], 'W')} in place of {show(together['current_a'], 'A')} and "
+        f"{show(together['power_w'], 'W')}."
+    )
+    if together["unknown"]:
+        text += f" Not known, and so not counted: {', '.join(together['unknown'])}."
+    return text
+
+
+def output_lines(output: Mapping[str, Any]) -> Iterator[str]:
     """Say what one output's load does, and what it could be."""
     yield (
         f"Its load draws {show(output['nominal_a'], 'A')} by itself, and at worst {show(output['current_a'], 'A')}. "
@@ -177,8 +194,8 @@ def _output(output: Mapping[str, Any]) -> Iterator[str]:
         yield f"Weakest link: {output['weakest']}."
     if output["unknown"]:
         yield f"Not known, and so not counted below: {', '.join(output['unknown'])}."
-    yield "With all others off: " + _bound(output["alone"])
-    yield "With the others on: " + _bound(output["together"])
+    yield "With all others off: " + bound_text(output["alone"])
+    yield "With the others on: " + bound_text(output["together"])
     if output["inrush_a"] is not None:
         yield f"At switching on, cold, {show(output['inrush_a'], 'A')}: fuse and transistor must stand that."
     if output["energy_j"] is not None:
@@ -210,7 +227,7 @@ def _at_rest(output: Mapping[str, Any]) -> str:
     return text + "."
 
 
-def _bound(bound: Mapping[str, Any]) -> str:
+def bound_text(bound: Mapping[str, Any]) -> str:
     if bound["current_a"] is None:
         return "not known."
     if bound["current_a"] == 0.0:
@@ -224,16 +241,17 @@ def _bound(bound: Mapping[str, Any]) -> str:
     )
 
 
-def _wanted(failing: Sequence[Mapping[str, Any]]) -> list[str]:
-    return [f"{line['of']}: {line['link']} ({line['kind']}) – {_needs(line['needs'])}." for line in failing]
+def wanted_lines(failing: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Say of each link that falls short what a part in its place must do."""
+    return [f"{line['of']}: {line['link']} ({line['kind']}) – {needs_text(line['needs'])}." for line in failing]
 
 
-def _needs(needs: Mapping[str, Any]) -> str:
+def needs_text(needs: Mapping[str, Any]) -> str:
     """Write what a part must do.
 
     Examples
     --------
-    >>> _needs({"least_current_a": 8.25, "supply_v": 12.0, "package": "TO-220", "parallel_copper_m2": 1.5e-6})
+    >>> needs_text({"least_current_a": 8.25, "supply_v": 12.0, "package": "TO-220", "parallel_copper_m2": 1.5e-6})
     'least current 8.25 A, supply 12 V, package TO-220, parallel copper 1.5 mm²'
     """
     said = []
@@ -253,15 +271,16 @@ def protection_text(protection: Sequence[Mapping[str, Any]], width: int) -> str:
     """Say what opens, and what nothing protects, when something fails."""
     lines = ["When something fails:"]
     for one in protection:
-        lines.append(paragraph(f"{one['output']}: {_covered(one)}", width=width, indent="- "))
+        lines.append(paragraph(f"{one['output']}: {covered_text(one)}", width=width, indent="- "))
         lines += [
-            paragraph(text, width=width, indent="    ") for text in (*map(_opens, one["fuses"]), *one["warnings"])
+            paragraph(text, width=width, indent="    ") for text in (*map(opens_text, one["fuses"]), *one["warnings"])
         ]
         lines += [paragraph(_sentence(f"assumed: {text}"), width=width, indent="    ") for text in one["assumed"]]
     return "\n".join(lines) + "\n"
 
 
-def _covered(one: Mapping[str, Any]) -> str:
+def covered_text(one: Mapping[str, Any]) -> str:
+    """Say what a short circuit in an output's path meets."""
     if not one["fuses"]:
         return "nothing protects its path."
     fault = "" if one["fault_a"] is None else f"a short circuit draws up to {show(one['fault_a'], 'A')}; "
@@ -272,20 +291,21 @@ def _covered(one: Mapping[str, Any]) -> str:
     return f"{fault}a fuse opens before any link is past its limit."
 
 
-def _opens(fuse: Mapping[str, Any]) -> str:
+def opens_text(fuse: Mapping[str, Any]) -> str:
+    """Say when a fuse surely opens, and by which rule."""
     if fuse["opens_a"] is None:
         return f"{fuse['name']}: not known when it opens, {fuse['rule']}."
-    within = "" if fuse["within_s"] is None else f" within {_time(fuse['within_s'])}"
+    within = "" if fuse["within_s"] is None else f" within {time_text(fuse['within_s'])}"
     assumed = f" Assumed: {'; '.join(fuse['assumed'])}." if fuse["assumed"] else ""
     return f"{fuse['name']} opens at {show(fuse['opens_a'], 'A')}{within}: {fuse['rule']}.{assumed}"
 
 
-def _time(seconds: float) -> str:
+def time_text(seconds: float) -> str:
     """Write a time as one says it.
 
     Examples
     --------
-    >>> _time(3600.0), _time(600.0), _time(0.5)
+    >>> time_text(3600.0), time_text(600.0), time_text(0.5)
     ('1 h', '10 min', '500 ms')
     """
     if seconds >= 3600.0:
@@ -293,17 +313,22 @@ def _time(seconds: float) -> str:
     return f"{show(seconds / 60.0, '1')} min" if seconds >= 60.0 else show(seconds, "s")
 
 
-def _what_if(other: Mapping[str, Any], width: int) -> str:
+def what_if_rows(other: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Make a row of each output now, on another supply, and with its load made anew for that."""
     volts = show(other["supply_v"], "V")
     readings = {"now": "now", "then": volts, "remade": f"{volts}, same watts"}
-    rows = [
+    return [
         {"output": row["output"] if name == "now" else " ", "reading": words, **row[name]}
         for row in other["outputs"]
         for name, words in readings.items()
         if row[name] is not None
     ]
+
+
+def _what_if(other: Mapping[str, Any], width: int) -> str:
+    volts, rows = show(other["supply_v"], "V"), what_if_rows(other)
     loud = "".join(paragraph(warning, width=width) + "\n" for warning in other["warnings"])
-    return f"On a supply of {volts}:\n\n" + table(rows, _WHAT_IF_COLUMNS, width=width) + (f"\n{loud}" if loud else "")
+    return f"On a supply of {volts}:\n\n" + table(rows, WHAT_IF_COLUMNS, width=width) + (f"\n{loud}" if loud else "")
 
 
 def limits_rows(result: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -14,8 +14,8 @@ from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
 __all__ = [
-    "FINDING_COLUMNS", "LETTERS", "SAMPLE", "bench_text", "finding_rows", "flat_rows", "how_text", "opening",
-    "sections",
+    "FINDING_COLUMNS", "LETTERS", "SAMPLE", "SPREAD_COLUMNS", "bench_text", "finding_rows", "flat_rows", "how_lines",
+    "how_text", "opening", "sections", "short_verdict", "spread_rows",
 ]  # fmt: skip
 
 FINDING_COLUMNS: Final = (
@@ -28,7 +28,7 @@ FINDING_COLUMNS: Final = (
 _SHORT: Final = {WITHIN: "within", OUTSIDE: "outside", NOT_DECIDED: "not decided"}
 SAMPLE: Final = Column(name="sample", heading="sample")
 LETTERS: Final = Column(name="letters", heading="notes")
-_SPREAD_COLUMNS: Final = (
+SPREAD_COLUMNS: Final = (
     Column(name="title", heading="figure"),
     Column(name="count", heading="samples", right=True),
     Column(name="mean", heading="mean", right=True),
@@ -97,6 +97,11 @@ def finding_rows(result: Mapping[str, Any]) -> list[dict[str, Any]]:
         for sample in result["samples"]
         for finding in sample["findings"]
     ]
+
+
+def short_verdict(verdict: str) -> str:
+    """Return the one or two words that stand for a verdict in a table."""
+    return _SHORT[verdict]
 
 
 def flat_rows(result: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -180,11 +185,15 @@ def _together(result: Mapping[str, Any]) -> Iterator[str]:
 def _spread(spread: Sequence[Mapping[str, Any]], width: int) -> str:
     if not spread:
         return ""
-    rows = [
+    return "How the samples lie together:\n\n" + table(spread_rows(spread), SPREAD_COLUMNS, width=width)
+
+
+def spread_rows(spread: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Make one row a figure of which several samples were taken."""
+    return [
         {**one, "mean": show(one["mean"], one["unit"]), "deviation": show(one["deviation"], one["unit"], 2)}
         for one in spread
     ]
-    return "How the samples lie together:\n\n" + table(rows, _SPREAD_COLUMNS, width=width)
 
 
 def _as_measured(found: Mapping[str, Any] | None) -> list[str]:
@@ -233,14 +242,21 @@ def _drawn(drawn: Mapping[str, Any] | None) -> list[str]:
     return [*lines, *(f"assumed: {text}" for text in drawn["assumed"]), *drawn["notes"]]
 
 
+def how_lines(how: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
+    """Return how a measurement is taken, under its headings; cautions and source stand by themselves."""
+    single = {"gate": "Gate", "current": "Current", "pulse": "For how long", "wires": "Wires"}
+    return [
+        ("Circuit", list(how["circuit"])),
+        ("With", [f"{words}: {how[name]}" for name, words in single.items() if how[name]]),
+        ("Besides", list(how["more"])),
+    ]
+
+
 def how_text(how: Mapping[str, Any], *, width: int) -> str:
     """Tell how a measurement is taken."""
-    single = {"gate": "Gate", "current": "Current", "pulse": "For how long", "wires": "Wires"}
     parts = [
         f"{how['title']}\n",
-        told("Circuit:", how["circuit"], width=width),
-        told("With:", [f"{words}: {how[name]}" for name, words in single.items() if how[name]], width=width),
-        told("Besides:", how["more"], width=width),
+        *(told(f"{heading}:", lines, width=width) for heading, lines in how_lines(how)),
         told("Mind:", how["cautions"], width=width),
         paragraph(f"Source: {how['source']}", width=width) + "\n",
     ]

@@ -11,17 +11,22 @@ from loadworthy.report.tables import lettered, table
 from loadworthy.report.text import clean, paragraph
 
 __all__ = [
+    "STOPPED_COLUMNS",
+    "by_weight",
     "choice_text",
+    "miss_columns",
+    "miss_rows",
     "need_text",
     "price_text",
     "ranked_columns",
     "ranked_rows",
     "remedy_text",
+    "stopped_rows",
     "stopped_text",
     "told",
 ]
 
-_STOPPED_COLUMNS: Final = (
+STOPPED_COLUMNS: Final = (
     Column(name="criterion", heading="criterion"),
     Column(name="title", heading="which is about", weight=20),
     Column(name="stopped", heading="stopped", right=True),
@@ -174,6 +179,11 @@ def ranked_columns(rows: Sequence[Mapping[str, Any]], headings: Headings) -> tup
     return shown if any(column.name not in _IDENTITY for column in shown) else every
 
 
+def by_weight(columns: Sequence[Column]) -> tuple[Column, ...]:
+    """Put columns in the order of their weight: where a table is wider than its place, what matters stands in sight."""
+    return tuple(sorted(columns, key=lambda column: column.weight))
+
+
 def _ranked(ranked: Sequence[Mapping[str, Any]], headings: Headings, width: int) -> str:
     if not ranked:
         return ""
@@ -183,9 +193,17 @@ def _ranked(ranked: Sequence[Mapping[str, Any]], headings: Headings, width: int)
 
 def stopped_text(counts: Mapping[str, Any], *, titles: Mapping[str, str], width: int) -> str:
     """Say which criterion stopped how many parts, in the need's order, and of how many it is not known."""
+    rows = stopped_rows(counts, titles=titles)
+    if not rows:
+        return ""
+    return "What stopped the rest, each part counted once:\n\n" + table(rows, STOPPED_COLUMNS, width=width)
+
+
+def stopped_rows(counts: Mapping[str, Any], *, titles: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Make one row a criterion that stopped a part, or of which it is not known."""
     stopped: Mapping[str, int] = counts["stopped"]
     unknown: Mapping[str, int] = counts["unknown"]
-    rows = [
+    return [
         {
             "criterion": name,
             "title": titles.get(name) or _OUR_TITLES.get(name, " "),
@@ -195,15 +213,18 @@ def stopped_text(counts: Mapping[str, Any], *, titles: Mapping[str, str], width:
         for name in dict.fromkeys([*stopped, *unknown])
         if stopped.get(name) or unknown.get(name)
     ]
-    if not rows:
-        return ""
-    return "What stopped the rest, each part counted once:\n\n" + table(rows, _STOPPED_COLUMNS, width=width)
 
 
 def _misses(misses: Sequence[Mapping[str, Any]], width: int) -> str:
     if not misses:
         return ""
-    rows = [
+    rows, remarks = lettered(miss_rows(misses), "notes")
+    return "One step short:\n\n" + table(rows, miss_columns(rows), width=width) + _below(remarks, width)
+
+
+def miss_rows(misses: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Make one row a near miss: what it has, what it needs, and what would make it fit."""
+    return [
         {
             **miss,
             "has": miss["note"] or _measures(miss)[0],
@@ -213,11 +234,12 @@ def _misses(misses: Sequence[Mapping[str, Any]], width: int) -> str:
         }
         for miss in misses
     ]
-    rows, remarks = lettered(rows, "notes")
-    without = {"remedy"} if all(row["remedy"] == " " for row in rows) else set()
-    without |= set() if remarks else {"notes"}
-    shown = [column for column in _MISS_COLUMNS if column.name not in without]
-    return "One step short:\n\n" + table(rows, shown, width=width) + _below(remarks, width)
+
+
+def miss_columns(rows: Sequence[Mapping[str, Any]]) -> tuple[Column, ...]:
+    """Pick the columns of near misses: those in which something stands."""
+    without = {name for name in ("remedy", "notes") if all(row[name] in (" ", "", []) for row in rows)}
+    return tuple(column for column in _MISS_COLUMNS if column.name not in without)
 
 
 def _below(remarks: Sequence[tuple[str, str]], width: int) -> str:

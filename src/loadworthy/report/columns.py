@@ -55,14 +55,14 @@ class Column:
 
 
 def unit_of(key: str) -> str | None:
-    """Say which SI unit a key ends in.
+    """Say which SI unit a key ends in, or is.
 
     Examples
     --------
-    >>> unit_of("rthja_k_per_w"), unit_of("conduction_loss_w"), unit_of("part_number")
-    ('K/W', 'W', None)
+    >>> unit_of("rthja_k_per_w"), unit_of("conduction_loss_w"), unit_of("part_number"), unit_of("ohm_per_m")
+    ('K/W', 'W', None, 'ohm/m')
     """
-    return next((unit for ending, unit in _ENDINGS.items() if key.endswith(ending)), None)
+    return next((unit for ending, unit in _ENDINGS.items() if f"_{key}".endswith(ending)), None)
 
 
 def stem_of(key: str) -> str:

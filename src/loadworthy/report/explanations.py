@@ -11,7 +11,17 @@ from loadworthy.report.columns import Column
 from loadworthy.report.tables import table
 from loadworthy.report.text import clean, paragraph
 
-__all__ = ["CRITERION_COLUMNS", "criteria_text", "criterion_rows", "explanation_text", "formulas_text"]
+__all__ = [
+    "CRITERION_COLUMNS",
+    "answer_text",
+    "asks_text",
+    "criteria_text",
+    "criterion_rows",
+    "explanation_text",
+    "formulas_text",
+    "listed_text",
+    "verdict_text",
+]
 
 CRITERION_COLUMNS: Final = (
     Column(name="verdict", heading="verdict"),
@@ -37,10 +47,10 @@ def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
     remedy = remedy_text(explanation["remedy"])
     parts = [
         paragraph(need_text(explanation["need"]), width=width) + "\n",
-        paragraph(_answer(explanation), width=width) + "\n",
+        paragraph(answer_text(explanation), width=width) + "\n",
         criteria_text(explanation, width=width),
-        told("What each asks, and why:", [_asks(line) for line in explanation["criteria"]], width=width),
-        paragraph(_listed(explanation["listed"]), width=width) + "\n" if explanation["listed"] else "",
+        told("What each asks, and why:", [asks_text(line) for line in explanation["criteria"]], width=width),
+        paragraph(listed_text(explanation["listed"]), width=width) + "\n" if explanation["listed"] else "",
         formulas_text(explanation["formulas"], width=width),
         told("Assumed:", explanation["assumed"], width=width),
         told("Of this part:", explanation["remarks"], width=width),
@@ -50,24 +60,25 @@ def explanation_text(explanation: Mapping[str, Any], *, width: int) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def _answer(explanation: Mapping[str, Any]) -> str:
+def answer_text(explanation: Mapping[str, Any]) -> str:
+    """Say in one sentence whether the part fits."""
     part = explanation["part"]
     named = " ".join(str(part[key]) for key in ("maker", "part_number") if part.get(key))
     package = f" in {part['package']}" if part.get("package") else ""
-    return f"{named}{package} {_verdict(explanation)}."
+    return f"{named}{package} {verdict_text(explanation)}."
 
 
-def _verdict(explanation: Mapping[str, Any]) -> str:
+def verdict_text(explanation: Mapping[str, Any]) -> str:
     """Say whether the part fits; what is not known is no failure, and no proof either.
 
     Examples
     --------
     >>> gate = {"name": "gate", "verdict": "unknown", "accepted": False}
-    >>> _verdict({"fits": False, "criteria": [gate]})
+    >>> verdict_text({"fits": False, "criteria": [gate]})
     'is not shown to fit: not known is gate'
-    >>> _verdict({"fits": False, "criteria": [gate, {"name": "heat", "verdict": "fail", "accepted": False}]})
+    >>> verdict_text({"fits": False, "criteria": [gate, {"name": "heat", "verdict": "fail", "accepted": False}]})
     'does not fit: it fails heat'
-    >>> _verdict({"fits": True, "criteria": [gate | {"accepted": True}]})
+    >>> verdict_text({"fits": True, "criteria": [gate | {"accepted": True}]})
     'fits, if what was accepted unknown is good: gate'
     """
     lines = explanation["criteria"]
@@ -115,12 +126,13 @@ def _measure(value: object, unit: str | None) -> str | None:
     return None if value is None else clean(value)
 
 
-def _asks(line: Mapping[str, Any]) -> str:
+def asks_text(line: Mapping[str, Any]) -> str:
+    """Say what a criterion asks, where that is from, and what its verdict rests on."""
     assumed = f" Assumed: {'; '.join(line['assumed'])}." if line["assumed"] else ""
     return f"{line['name']} – {line['rule']}. Source: {line['source']}.{assumed}"
 
 
-def _listed(listed: Sequence[Mapping[str, Any]]) -> str:
+def listed_text(listed: Sequence[Mapping[str, Any]]) -> str:
     """Say at which gate voltages the lists give the on-resistance."""
     said = [f"{show(one['rds_on_ohm'], 'ohm')} {one['statistic']} at {show(one['vgs_v'], 'V')}" for one in listed]
     return f"On-resistance as listed, at 25 °C: {', '.join(said)}."

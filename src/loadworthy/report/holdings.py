@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
@@ -16,10 +17,12 @@ if TYPE_CHECKING:
     from loadworthy.catalog.store import CatalogSummary
 
 __all__ = [
+    "COMPLETENESS_COLUMNS",
     "FAMILY_COLUMNS",
     "LIST_COLUMNS",
     "MEASURED_COLUMNS",
     "REFUSED_COLUMNS",
+    "completeness_rows",
     "family_rows",
     "refused_text",
     "summary_text",
@@ -46,6 +49,10 @@ REFUSED_COLUMNS: Final = (
     Column(name="heading", heading="column", weight=10),
     Column(name="text", heading="what it says"),
     Column(name="reason", heading="why it was refused"),
+)
+COMPLETENESS_COLUMNS: Final = (
+    Column(name="figure", heading="what is known of the parts"),
+    Column(name="share", heading="of them", right=True),
 )
 #: How the records of the catalogue are shown, one row a part and supplier.
 MEASURED_COLUMNS: Final = (
@@ -101,16 +108,19 @@ def summary_text(summary: CatalogSummary, *, width: int) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def _completeness(family: Mapping[str, Any], width: int) -> str:
+def completeness_rows(family: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Make one row a figure: of how many of a family's parts it is known."""
     shares: Mapping[str, float] = family["completeness"]
-    rows: Sequence[Mapping[str, Any]] = [
+    return [
         {"figure": heading_of(key, criteria.load(family["family"]).headings), "share": f"{100 * share:.0f} %"}
         for key, share in shares.items()
     ]
-    columns = (
-        Column(name="figure", heading=f"what is known of {family['family']} parts"),
-        Column(name="share", heading="of them", right=True),
-    )
+
+
+def _completeness(family: Mapping[str, Any], width: int) -> str:
+    rows = completeness_rows(family)
+    figure, share = COMPLETENESS_COLUMNS
+    columns = (replace(figure, heading=f"what is known of {family['family']} parts"), share)
     return table(rows, columns, width=width) if rows else ""
 
 

@@ -12,7 +12,19 @@ if TYPE_CHECKING:
     from loadworthy.catalog.columns import ColumnReading
     from loadworthy.catalog.reports import IntakeReport, Refusal
 
-__all__ = ["list_columns", "list_rows", "reading_text", "refusal_line", "refused_text"]
+__all__ = [
+    "cells_by",
+    "changes",
+    "counts_text",
+    "list_columns",
+    "list_rows",
+    "mark_text",
+    "plain_text",
+    "reading_text",
+    "reads_text",
+    "refusal_line",
+    "refused_text",
+]
 
 _DELIMITERS: Final = {
     "\t": "tab", ",": "comma", ";": "semicolon", "|": "bar", ":": "colon", " ": "blanks", "": "sheet",
@@ -70,14 +82,15 @@ def list_rows(reports: Sequence[IntakeReport]) -> list[dict[str, Any]]:
             "refused": report.cells_refused + report.rows_refused,
             "rows_read": report.rows_read,
             "encoding": report.encoding,
-            "delimiter": _cells_by(report),
-            "decimal": _MARKS.get(report.decimal, report.decimal),
+            "delimiter": cells_by(report),
+            "decimal": mark_text(report),
         }
         for report in reports
     ]
 
 
-def _cells_by(report: IntakeReport) -> str:
+def cells_by(report: IntakeReport) -> str:
+    """Say what parts the cells of a list."""
     return "sheet" if report.sheet is not None else _DELIMITERS.get(report.delimiter, report.delimiter)
 
 
@@ -86,21 +99,80 @@ def reading_text(report: IntakeReport, *, width: int) -> str:
     lines = [f"How the columns of {clean(report.file)} were read:", ""]
     lines += [
         paragraph(
-            f"{column.heading or '(no heading)'} → {_reads(column)}",
+            f"{column.heading or '(no heading)'} → {reads_text(column)}",
             width=width,
             indent=f"{column.position:>3}  ",
         )
         for column in report.columns
     ]
-    mark = f"Decimal mark: {_MARKS.get(report.decimal, report.decimal)}; {report.decimal_why}."
+    mark = f"Decimal mark: {mark_text(report)}; {report.decimal_why}."
     return "\n".join([*lines, "", paragraph(mark, width=width)]) + "\n"
 
 
-def _reads(column: ColumnReading) -> str:
+def mark_text(report: IntakeReport) -> str:
+    """Name the mark between a number's wholes and its parts."""
+    return _MARKS.get(report.decimal, report.decimal)
+
+
+def reads_text(column: ColumnReading) -> str:
+    """Say what a column was read as, and why where that was guessed or left."""
     if column.certainty == "unread":
         return f"not read: {column.why}" if column.why else "not read"
-    said = ", ".join(part for part in (column.title, column.statistic, column.at, column.unit) if part)
+    said = plain_text(column)
     return f"{said} (guessed: {column.why})" if column.certainty == "guessed" else said
+
+
+def plain_text(column: ColumnReading) -> str:
+    """Say what a column was read as, without how sure that is; empty where it was not read."""
+    return ", ".join(part for part in (column.title, column.statistic, column.at, column.unit) if part)
+
+
+def counts_text(report: IntakeReport) -> str:
+    """Say what became of a list's rows.
+
+    Every row is one of these; cells that were refused stand in rows that were taken.
+    """
+    kinds = (
+        (report.rows_headings, "a heading again", "headings again"),
+        (report.rows_notes, "a line beside the table", "lines beside the table"),
+        (report.rows_refused, "refused", "refused"),
+    )
+    rows = [_counted(report.rows_parts, "part"), *(f"{n} {one if n == 1 else many}" for n, one, many in kinds if n)]
+    cells = f"; {_counted(report.cells_refused, 'cell')} of them refused" if report.cells_refused else ""
+    return f"{_counted(report.rows_read, 'row')}: {', '.join(rows)}{cells}."
+
+
+def changes(before: IntakeReport, after: IntakeReport) -> list[str]:
+    """Say in words what another reading of the same table made different."""
+    told = [
+        f"{word}: {was or 'none'} → {now or 'none'}"
+        for word, was, now in (
+            ("family", before.family, after.family),
+            ("supplier", before.supplier, after.supplier),
+            ("decimal mark", mark_text(before), mark_text(after)),
+            ("letters", before.encoding, after.encoding),
+            ("cells by", cells_by(before), cells_by(after)),
+        )
+        if was != now
+    ]
+    earlier = {column.position: column for column in before.columns}
+    for column in after.columns:
+        was = earlier.get(column.position)
+        if was is None or plain_text(was) != plain_text(column):
+            told.append(
+                f"column {column.position}, {column.heading or '(no heading)'}: "
+                f"{plain_text(was) or 'not read' if was else 'not there'} → {plain_text(column) or 'not read'}"
+            )
+    told += [
+        f"{word}: {was} → {now}"
+        for word, was, now in (
+            ("rows that are parts", before.rows_parts, after.rows_parts),
+            ("rows refused", before.rows_refused, after.rows_refused),
+            ("cells refused", before.cells_refused, after.cells_refused),
+        )
+        if was != now
+    ]
+    return told
 
 
 def refused_text(report: IntakeReport, *, width: int) -> str:

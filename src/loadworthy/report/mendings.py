@@ -12,7 +12,7 @@ from loadworthy.report.choices import price_text, told
 from loadworthy.report.columns import Column
 from loadworthy.report.text import clean, paragraph
 
-__all__ = ["REPLACEMENT_COLUMNS", "mended_text", "replacement_rows"]
+__all__ = ["REPLACEMENT_COLUMNS", "mended_text", "next_weakest", "replacement_rows", "said_of"]
 
 REPLACEMENT_COLUMNS: Final = (
     Column(name="link", heading="link"),
@@ -46,7 +46,7 @@ def mended_text(result: Mapping[str, Any], *, typed: Callable[[Mapping[str, Any]
         "With that in place:\n\n" + paragraph(opening_text(after), width=width) + "\n",
         loud_text(after, width),
         links_text(after["links"], width),
-        paragraph(_next_weakest(after), width=width) + "\n",
+        paragraph(next_weakest(after), width=width) + "\n",
         outputs_text(after, width),
         protection_text(after["protection"], width),
         told("Assumed of the board:", after["assumed"], width=width),
@@ -81,14 +81,14 @@ def _done(done: Sequence[Mapping[str, Any]], typed: Callable[[Mapping[str, Any]]
     lines = ["What is done about it:"]
     for number, one in enumerate(done, 1):
         lines.append(paragraph(f"{number}. {one['link']} – {one['why']}.", width=width, hanging="   "))
-        lines += [paragraph(text, width=width, indent="   ") for text in _said(one)]
+        lines += [paragraph(text, width=width, indent="   ") for text in said_of(one)]
         if one["asked"]:
             command = shlex.join(["loadworthy", "choose", one["kind"], *typed(one["asked"])])
             lines.append(paragraph(f"$ {command}", width=width, indent="   ", hanging="       "))
     return "\n".join(lines) + "\n"
 
 
-def _said(one: Mapping[str, Any]) -> Iterator[str]:
+def said_of(one: Mapping[str, Any]) -> Iterator[str]:
     """Say what was chosen for a link, and what else is to be done about it."""
     chosen = one["chosen"]
     if chosen is not None:
@@ -105,7 +105,7 @@ def _said(one: Mapping[str, Any]) -> Iterator[str]:
     yield from one["advice"]
 
 
-def _next_weakest(after: Mapping[str, Any]) -> str:
+def next_weakest(after: Mapping[str, Any]) -> str:
     """Say which link is the weakest now."""
     known = [link for link in after["links"] if link["used"] is not None]
     if not known:

@@ -13,6 +13,8 @@ from loadworthy.report.text import clean, paragraph
 
 __all__ = [
     "COLUMNS",
+    "NOTES",
+    "beside",
     "charge_rows",
     "file_rows",
     "flat_rows",
@@ -33,7 +35,8 @@ COLUMNS: Final = (
     Column(name="cost", heading="comes\nto", right=True),
     Column(name="for", heading="for", weight=5),
 )
-_SHOWN: Final = (*COLUMNS, Column(name="notes", heading="notes"))
+NOTES: Final = Column(name="notes", heading="notes")
+_SHOWN: Final = (*COLUMNS, NOTES)
 _SUMS: Final = (
     ("goods", "goods"),
     ("shipping", "shipping"),
@@ -74,8 +77,16 @@ def plan_text(plan: Mapping[str, Any], *, width: int) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def opening(plan: Mapping[str, Any]) -> str:
-    """Say in short what the plan comes to, and whether it is proven."""
+def opening(plan: Mapping[str, Any], *, longer: str = "give it longer with --time-limit") -> str:
+    """Say in short what the plan comes to, and whether it is proven.
+
+    Parameters
+    ----------
+    plan
+        The plan as JSON says it.
+    longer
+        What to do about a plan for which the time was too short.
+    """
     totals, currency = plan["totals"], plan["currency"]
     text = f"{plan['title']}: {_VERDICT[plan['verdict']]}."
     if plan["verdict"] == "impossible":
@@ -84,17 +95,17 @@ def opening(plan: Mapping[str, Any]) -> str:
     text += f" {totals['total']:.2f} {currency} in all, in {parcels}"
     if plan["boards"] > 1:
         text += f"; {totals['per_board']:.2f} {currency} for each of {plan['boards']} boards"
-    return f"{text}. {_proof(plan)}"
+    return f"{text}. {_proof(plan, longer)}"
 
 
-def _proof(plan: Mapping[str, Any]) -> str:
+def _proof(plan: Mapping[str, Any], longer: str) -> str:
     aim = {"cheapest": "cheaper", "fewest parcels": "with fewer parcels or cheaper", "soonest": "sooner or cheaper"}
     if plan["proven"]:
         return f"Proven: no plan from these offers is {aim[plan['aim']]}, but for half a cent a line."
     if plan["gap"] is None:
-        return "Not proven: the time was up; give it longer with --time-limit."
+        return f"Not proven: the time was up; {longer}."
     gap = show(100.0 * plan["gap"], "1", 2)
-    return f"Not proven: a plan could be up to {gap} % cheaper; give it longer with --time-limit."
+    return f"Not proven: a plan could be up to {gap} % cheaper; {longer}."
 
 
 def sums_text(one: Mapping[str, Any], plan: Mapping[str, Any]) -> str:
@@ -165,6 +176,11 @@ def _beaten(rival: Mapping[str, Any], row: Mapping[str, Any]) -> str:
 
 
 def sections(plan: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
+    """Return what is told beside the purchases, and what to mind: heading → lines."""
+    return [*beside(plan), ("Mind:", list(plan["cautions"]))]
+
+
+def beside(plan: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
     """Return what is told beside the purchases: heading → lines."""
     return [
         ("What cannot be had:", [_missing(line) for line in plan["lines"] if line["missing"]]),
@@ -172,7 +188,6 @@ def sections(plan: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
         ("A second source:", [_second(line, plan) for line in plan["lines"] if line["second_source"]]),
         ("Easily forgotten, to tick:", [_tick(one) for one in plan["forgotten"]]),
         ("Assumed:", list(plan["assumed"])),
-        ("Mind:", list(plan["cautions"])),
     ]
 
 

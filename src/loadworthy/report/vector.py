@@ -88,6 +88,7 @@ def svg(draw: Callable[[], Figure], *, ident: str, title: str, words: str) -> st
     _strip(root)
     for element in root.iter():
         _plain(element, ident)
+    _number_again(root)
     box = root.get("viewBox") or ""
     root.attrib.clear()
     for name, value in (
@@ -105,6 +106,16 @@ def svg(draw: Callable[[], Figure], *, ident: str, title: str, words: str) -> st
         said.text, said.tail = text, "\n"
         root.insert(place, said)
     return ET.tostring(root, encoding="unicode")
+
+
+def _number_again(root: ET.Element) -> None:
+    """Give what is drawn several times under one name, like two limits, an id of its own each."""
+    met: dict[str, int] = {}
+    for element in root.iter():
+        if (name := element.get("id")) is not None:
+            met[name] = met.get(name, 0) + 1
+            if met[name] > 1:
+                element.set("id", f"{name}-{met[name]}")
 
 
 def _strip(element: ET.Element) -> None:
