@@ -1,6 +1,7 @@
 """How fast the program is, in ratios: it and what it is held against take turns in one run.
 
-    python tests/benchmarks/measure.py [intake|selection|families|start|all] [--rows N …] [--rounds N] [--folder FOLDER]
+    python tests/benchmarks/measure.py [intake|selection|families|start|page|all] [--rows N …] [--rounds N]
+        [--folder FOLDER]
 
 Prints a table in Markdown. A ratio below 1 says that the job took less than what it is held against. Beside the
 clock stands the time of the processors, user and system, which a busy machine disturbs less. Needs the
@@ -17,6 +18,7 @@ from pathlib import Path
 
 from family_speed import measure_families
 from intake_speed import measure_intake
+from page_speed import measure_page
 from selection_speed import measure_selection
 from start_speed import measure_start
 from timing import Line, machine, markdown
@@ -49,10 +51,11 @@ def _section(title: str, lines: list[Line], notes: list[str]) -> None:
 def _measure(what: str, rows: list[int] | None, rounds: int | None, folder: Path) -> None:
     lines: list[Line] = []
     notes: list[str] = []
-    if what == "start":
+    if what in ("start", "page"):
+        measured = measure_start if what == "start" else measure_page
         for parts in rows or _START_PARTS:
-            lines += measure_start(parts, folder, rounds=rounds or 11)
-        _section("Start", lines, notes)
+            lines += measured(parts, folder, rounds=rounds or 11)
+        _section(what.capitalize(), lines, notes)
         return
     job, sizes = {
         "intake": (measure_intake, _INTAKE_ROWS),
@@ -68,13 +71,14 @@ def _measure(what: str, rows: list[int] | None, rounds: int | None, folder: Path
 
 def _main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("what", nargs="?", choices=["intake", "selection", "families", "start", "all"], default="all")
+    kinds = ["intake", "selection", "families", "start", "page", "all"]
+    parser.add_argument("what", nargs="?", choices=kinds, default="all")
     parser.add_argument("--rows", type=int, nargs="+", metavar="N", help="rows of the list, parts of the catalogue")
     parser.add_argument("--rounds", type=int, metavar="N", help="rounds that count")
     parser.add_argument("--folder", type=Path, help="where made files stay; default: a folder that goes away")
     told = parser.parse_args()
     with _room(told.folder) as folder:
-        for what in ("start", "selection", "families", "intake") if told.what == "all" else (told.what,):
+        for what in ("start", "page", "selection", "families", "intake") if told.what == "all" else (told.what,):
             _measure(what, told.rows, told.rounds, folder)
 
 
