@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from loadworthy.toml_positions import Path, positions, written
 
-__all__ = ["added", "edited", "put_inline", "swapped", "taken_out", "values_put", "written_table"]
+__all__ = ["added", "edited", "in_document", "put_inline", "swapped", "taken_out", "values_put", "written_table"]
 
 _MARK: Final = "\ufeff"
 _WORD: Final = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\])*"|'[^']*')"""
@@ -144,6 +144,32 @@ def values_put(
     if new:
         block.body = _with_lines(block, _keys(new), comment)
     return _joined(blocks)
+
+
+def in_document(change: Callable[[Any], None]) -> Callable[[str], str]:
+    r"""Return the edit that makes a change in the whole document at once, wherever in it that is.
+
+    Parameters
+    ----------
+    change
+        Changes the tables that it is given, with what dictionaries and lists can do.
+
+    Examples
+    --------
+    >>> change = lambda tables: tables.update(boards=4)
+    >>> edited("boards = 3   # one a bench\n", change, in_document(change))
+    'boards = 4   # one a bench\n'
+    """
+
+    def edit(text: str) -> str:
+        import tomlkit  # noqa: PLC0415 - slow to start, and few write into a file
+
+        document = tomlkit.parse(text)
+        change(document)
+        new = tomlkit.dumps(document)
+        return re.sub(r"\r?\n", "\r\n", new) if "\r\n" in text else new
+
+    return edit
 
 
 def put_inline(text: str, path: Path, values: Mapping[str, Any]) -> str:

@@ -51,7 +51,7 @@ def test_every_example_is_a_call_that_the_command_accepts(path: str) -> None:
         words = shlex.split(example)[1:]
         command: click.Command = main
         while isinstance(command, click.Group) and words and not words[0].startswith("-"):
-            found = command.get_command(click.Context(command), words.pop(0))
+            _, found, words = command.resolve_command(click.Context(command), words)
             assert found is not None, example
             command = found
         # resilient_parsing stops click from running callbacks; wrong options and values still raise.

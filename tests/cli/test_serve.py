@@ -39,14 +39,15 @@ def _served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
             process.kill()
 
 
-def test_it_says_where_it_is_answers_there_and_stops_at_a_word(tmp_path: Path) -> None:
+@pytest.mark.parametrize("word", [signal.SIGINT, signal.SIGTERM])
+def test_it_says_where_it_is_answers_there_and_stops_at_a_word(tmp_path: Path, word: signal.Signals) -> None:
     """The address that is printed answers; Ctrl-C ends it without a traceback, and nothing is left behind."""
     with _served(tmp_path) as (address, process):
         with urlopen(f"{address}need") as reply:  # noqa: S310 - our own address
             assert "What must the transistor carry?" in reply.read().decode()
         with pytest.raises(HTTPError, match="403"):
             urlopen(Request(address, headers={"Host": "evil.example"}))  # noqa: S310 - as above
-        process.send_signal(signal.SIGINT)
+        process.send_signal(word)
         _, said = process.communicate(timeout=20)
         assert process.returncode == 0
         assert "Traceback" not in said
@@ -95,6 +96,7 @@ def test_open_opens_the_page_that_is_served(monkeypatch: pytest.MonkeyPatch) -> 
 
     opened: list[str] = []
     monkeypatch.setattr(module, "bound", lambda *_: Server())
+    monkeypatch.setattr("signal.signal", lambda *_: None)
     monkeypatch.setattr("webbrowser.open", opened.append)
     assert _call("--open").exit_code == 0
     assert opened == ["http://127.0.0.1:4711/"]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import logging
 import os
+import signal
 import socket
+import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -70,6 +72,8 @@ def serve(*, port: int, opening: bool, listen: str, names: tuple[str, ...], cata
     server = bound(catalog_place(catalog_path), listen, port, names)
     address = f"http://{_shown(listen)}:{server.effective_port}/"
     say(f"Loadworthy is at {address} – stop it with Ctrl-C.")
+    # A word to end is an end like Ctrl-C: what lies in the spool goes.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     if opening:
         import webbrowser  # noqa: PLC0415 - only who asks for it
 

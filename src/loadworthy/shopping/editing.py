@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from loadworthy.errors import OrderError
-from loadworthy.toml_edits import edited
+from loadworthy.toml_blocks import edited, in_document
 from loadworthy.toml_files import read_toml
 
 __all__ = ["line_changed", "lines_of", "new_order", "rewritten", "table_changed", "with_line", "without_line"]
@@ -34,7 +34,7 @@ def rewritten(text: str, change: Callable[[Any], None], *, name: str = "order") 
     Parameters
     ----------
     text, change
-        As of :func:`loadworthy.toml_edits.edited`.
+        As of :func:`loadworthy.toml_blocks.edited`.
     name
         What errors call it.
 
@@ -48,14 +48,12 @@ def rewritten(text: str, change: Callable[[Any], None], *, name: str = "order") 
     if not isinstance(rows, list) or not all(isinstance(row, Mapping) for row in rows):
         file.wrong(("line",), "line is no list of tables.", "Write [[line]] above each.")
         file.check()
-    new = edited(text, change)
-    if new is None:
+    try:
+        return edited(text, change, in_document(change))
+    except ValueError as error:
         raise OrderError(
-            "this cannot be put into the order as it is written.",
-            where=name,
-            way_out="Write it into the text yourself.",
-        )
-    return new
+            "this cannot be put into the order.", where=name, way_out="Write it into the text yourself."
+        ) from error
 
 
 def lines_of(tables: Any) -> Any:  # noqa: ANN401 - tables of TOML
