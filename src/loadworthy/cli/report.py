@@ -27,6 +27,10 @@ _OUTPUT: Final = "The page to be written."
 class _Report(FamilyGroup):
     """A need of a family, or files: what is no family's name is the first of the files."""
 
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Make the command of a family, or the one that reads files."""
+        return super().get_command(ctx, cmd_name) or _files()
+
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Let options of the page stand before its files, as after them."""
         if args and args[0].startswith("-") and not set(args) & {"--help", *self.list_commands(ctx)}:
@@ -38,7 +42,7 @@ class _Report(FamilyGroup):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Leave the first word where it is when it names a file."""
         first = args[0]
-        family = self.get_command(ctx, first)
+        family = super().get_command(ctx, first)
         if family is not None:
             return first, family, args[1:]
         if not first.startswith("-") and not {os.sep, "."} & set(first) and not Path(first).exists():
