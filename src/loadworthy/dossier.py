@@ -25,7 +25,17 @@ if TYPE_CHECKING:
     from loadworthy.boards.outcome import Audit
     from loadworthy.shopping import Order, Plan
 
-__all__ = ["BoardStudy", "ChoiceStudy", "OrderStudy", "curves_of", "study_board", "study_choice", "study_mended", "study_order", "study_plan"]
+__all__ = [
+    "BoardStudy",
+    "ChoiceStudy",
+    "OrderStudy",
+    "curves_of",
+    "study_board",
+    "study_choice",
+    "study_mended",
+    "study_order",
+    "study_plan",
+]
 
 #: Parts of a list whose curves are drawn.
 DRAWN: Final = 3

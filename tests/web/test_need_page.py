@@ -63,9 +63,10 @@ def test_the_list_is_that_of_the_command(client: Any, stocked: Path) -> None:
 
 
 def test_the_other_readings_of_the_load_follow(client: Any) -> None:
-    """The other readings of the load follow."""
+    """Of 1.6 Ω on 12 V: 7.5 A by Ohm's law, 90 W by the definition of power."""
     text = _asked(client, part=True, **_NEED)
     assert re.search(r'<output[^>]*data-for="f-current"[^>]*>7.5 A</output>', text)
+    assert re.search(r'<output[^>]*data-for="f-power"[^>]*>90 W</output>', text)
 
 
 def test_the_script_is_given_the_answer_alone(client: Any) -> None:

@@ -282,7 +282,8 @@ class Audit:
             "surroundings": asdict(air),
             "links": [line.as_json() for line in self.lines],
             "outputs": [
-                {**line.as_json(), "path": [link.where for link in self.board.path(line.output)]} for line in self.outputs
+                {**line.as_json(), "path": [link.where for link in self.board.path(line.output)]}
+                for line in self.outputs
             ],
             "together": {
                 "current_a": self.all_current_a,

@@ -45,6 +45,22 @@ class LoadNeed(Need):
             cold_resistance=getattr(self, "cold_resistance", None),  # only some parts are asked about the inrush
         )
 
+    def load_readings(self) -> dict[str, float]:
+        """Return the load at its greatest in every way in which it can be said, by the names of the fields.
+
+        Notes
+        -----
+        V = I·R and P = V·I at the supply's voltage, of a steady direct current.
+
+        Examples
+        --------
+        >>> from loadworthy.needs import FuseNeed
+        >>> FuseNeed(supply="12V", power="90W").load_readings()
+        {'current': 7.5, 'resistance': 1.6, 'power': 90.0}
+        """
+        volts, amperes = self._load["supply_v"] or 0.0, self._load["current_a"] or 0.0
+        return {"current": amperes, "resistance": twelve(volts / amperes), "power": twelve(volts * amperes)}
+
     def _load_json(self) -> dict[str, float | None]:
         """Return what was said of the load, and its current, for JSON."""
         names = ("supply_v", "resistance_ohm", "power_w", "tolerance", "current_a")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias
 
 from jinja2 import Environment
 from markupsafe import Markup
 
 from loadworthy import criteria
+from loadworthy.criteria import Rules
 from loadworthy.quantities import show
 from loadworthy.report import audits, benches, choices, explanations, html, mendings, plans
 from loadworthy.report.paths import BARS, path_views
@@ -24,10 +25,15 @@ __all__ = [
     "card_view",
     "choice_drawings",
     "choice_view",
+    "chosen_view",
+    "explained_view",
     "measured_drawing",
     "plan_view",
     "report_page",
 ]
+
+
+_Rows: TypeAlias = "list[dict[str, Any]]"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,23 +101,40 @@ def choice_view(study: Mapping[str, Any], *, ident: str) -> dict[str, Any]:
     ident
         What its pictures' ids begin with.
     """
-    rules, chosen, explained = criteria.load(study["family"]), study["choice"], study["explained"]
-    rows = choices.ranked_rows(chosen["ranked"])
+    chosen, explained = study["choice"], study["explained"]
+    return {
+        "kind": "choice",
+        "title": study["title"],
+        **chosen_view(chosen, criteria.load(study["family"])),
+        "drawings": choice_drawings(study, ident=ident),
+        "curves_left_out": [] if study["curves"] is None else study["curves"].get("left_out", []),
+        "derating_assumed": [] if study["derating"] is None else study["derating"].get("assumed", []),
+        "explained": None if explained is None else explained_view(explained),
+    }
+
+
+def chosen_view(chosen: Mapping[str, Any], rules: Rules, *, order: Callable[[_Rows], _Rows] = list) -> dict[str, Any]:
+    """Make the tables of a choice: the parts that fit, the near misses, what stopped the rest.
+
+    Parameters
+    ----------
+    chosen
+        The choice as JSON says it.
+    rules
+        What its family is judged by.
+    order
+        Puts the parts that fit into another order than their rank's.
+    """
+    rows = order(choices.ranked_rows(chosen["ranked"]))
     misses = choices.miss_rows(chosen["near_misses"])
     counts = chosen["counts"]
     stopped = choices.stopped_rows(counts, titles=rules.titles) if counts is not None else []
     return {
-        "kind": "choice",
-        "title": study["title"],
         "need": choices.need_text(chosen["need"]),
         "counts": counts,
         "ranked": html.table_view(rows, choices.by_weight(choices.ranked_columns(rows, rules.headings)), notes="notes"),
         "misses": html.table_view(misses, choices.miss_columns(misses), notes="notes"),
         "stopped": html.table_view(stopped, choices.STOPPED_COLUMNS),
-        "drawings": choice_drawings(study, ident=ident),
-        "curves_left_out": [] if study["curves"] is None else study["curves"].get("left_out", []),
-        "derating_assumed": [] if study["derating"] is None else study["derating"].get("assumed", []),
-        "explained": None if explained is None else explained_view(explained),
         "cautions": chosen["cautions"],
     }
 

@@ -13,13 +13,13 @@ from loadworthy.criteria import load as criteria_of
 from loadworthy.errors import LoadworthyError
 from loadworthy.needs.base import measured
 from loadworthy.needs.loads import MOST_SUPPLY_V
-from loadworthy.report import choices
 from loadworthy.report.audits import WHAT_IF_COLUMNS, what_if_rows
 from loadworthy.report.html import table_view
 from loadworthy.report.mendings import next_weakest, said_of
-from loadworthy.report.pages import board_view
+from loadworthy.report.pages import board_view, chosen_view
 from loadworthy.report.paths import BARS, PathView
 from loadworthy.web.board_work import Work, draft_paths, group_of, links_of, rows_of
+from loadworthy.web.wording import as_fields
 
 __all__ = ["KIND_WORDS", "choice_shown", "mended_shown", "shown"]
 
@@ -197,19 +197,12 @@ def choice_shown(mended: Mended) -> dict[str, Any]:
         "drive": one["asked"].get("drive", ""),
         "after": next_weakest(told["audit"]),
         "changed": mended.after.board != mended.before.board,
-        "chosen": None,
+        "chosen": False,
     }
     if selection is None:
         return found
-    chosen, rules = selection.as_json(), criteria_of(one["kind"])
-    rows, misses = choices.ranked_rows(chosen["ranked"]), choices.miss_rows(chosen["near_misses"])
-    return found | {
-        "chosen": chosen,
-        "need_text": choices.need_text(chosen["need"]),
-        "ranked": table_view(rows, choices.by_weight(choices.ranked_columns(rows, rules.headings)), notes="notes"),
-        "misses": table_view(misses, choices.miss_columns(misses), notes="notes"),
-        "stopped": table_view(choices.stopped_rows(chosen["counts"], titles=rules.titles), choices.STOPPED_COLUMNS),
-    }
+    view = chosen_view(selection.as_json(), criteria_of(one["kind"]))
+    return found | view | {"chosen": True, "cautions": as_fields(view["cautions"])}
 
 
 def mended_shown(mended: Mended) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from loadworthy.dossier import study_choice
 from loadworthy.errors import LoadworthyError
 from loadworthy.explanation import Explanation, explain
 from loadworthy.needs import NEEDS, Need
+from loadworthy.needs.loads import LoadNeed
 from loadworthy.report import choices, explanations, pages
 from loadworthy.report.columns import heading_of
 from loadworthy.report.html import table_view
@@ -32,8 +33,6 @@ _TOP: Final = 20
 _NEAR: Final = 5
 #: Parts that stand side by side at most.
 _BESIDE: Final = 3
-#: Fields that say the same load in several ways, and the SI unit in the need's own names.
-_LOADS: Final = (("current", "a"), ("resistance", "ohm"), ("power", "w"))
 #: What the address holds besides the need.
 _OURS: Final = ("pin", "by")
 
@@ -120,7 +119,7 @@ def _shown(family: str, need: type[Need], answer: _Answer) -> dict[str, Any]:
         "more": [one for one in views if not one.first],
         "wrong": answer.field,
         "error": answer.error,
-        "chosen": None,
+        "chosen": False,
         "order": carried().get("order", ""),
         "board": carried().get("board", ""),
     }
@@ -130,22 +129,16 @@ def _shown(family: str, need: type[Need], answer: _Answer) -> dict[str, Any]:
 
 
 def _told(selection: Selection, pinned: Sequence[Explanation]) -> dict[str, Any]:
-    rules, chosen = selection.need.rules, selection.as_json()
-    rows = _sorted(choices.ranked_rows(chosen["ranked"]))
-    columns = choices.by_weight(choices.ranked_columns(rows, rules.headings))
-    misses = choices.miss_rows(chosen["near_misses"])
+    view = pages.chosen_view(selection.as_json(), selection.need.rules, order=_sorted)
     return {
-        "chosen": chosen,
-        "cautions": as_fields(chosen["cautions"]),
-        "need_text": choices.need_text(chosen["need"]),
-        "ranked": table_view(rows, columns, notes="notes"),
-        "stopped": table_view(choices.stopped_rows(chosen["counts"], titles=rules.titles), choices.STOPPED_COLUMNS),
-        "misses": table_view(misses, choices.miss_columns(misses), notes="notes"),
+        **view,
+        "chosen": True,
+        "cautions": as_fields(view["cautions"]),
         "by": request.args.get("by", ""),
         "pins": request.args.getlist("pin")[:_BESIDE],
         "side": _beside(pinned),
         "address": _address,
-        "follows": {name: chosen["need"].get(f"{name}_{unit}") for name, unit in _LOADS},
+        "follows": selection.need.load_readings() if isinstance(selection.need, LoadNeed) else {},
     }
 
 
@@ -219,11 +212,8 @@ def _explained(found: Explanation, figure: str) -> dict[str, Any]:
     own = [line for line in told["formulas"] if figure in line["figures"]]
     own.sort(key=lambda line: line["figures"][0] != figure)
     return {
+        **pages.explained_view(told),
         "told": told,
-        "answer": explanations.answer_text(told),
-        "criteria": table_view(explanations.criterion_rows(told), explanations.CRITERION_COLUMNS),
-        "asks": [explanations.asks_text(line) for line in told["criteria"]],
-        "listed": explanations.listed_text(told["listed"]) if told["listed"] else "",
         "own": own,
         "others": [line for line in told["formulas"] if line not in own],
         "heading": heading_of(figure, found.need.rules.headings),
