@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import hypothesis
@@ -13,12 +14,11 @@ hypothesis.settings.load_profile("steady")
 
 @pytest.fixture(scope="session")
 def stocked(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a catalogue that holds the greenhouse's lists; to be read only."""
-    from loadworthy import shipped
-    from loadworthy.catalog.intake import intake
+    """Return a catalogue that holds the greenhouse's lists; to be read only. Processes of one run share it."""
+    from browsing import stocked as made
+    from filelock import FileLock
 
-    place = tmp_path_factory.mktemp("greenhouse") / "catalog.duckdb"
-    folder = shipped.catalog_dir() / "greenhouse"
-    lists = sorted(path for path in folder.iterdir() if path.suffix in {".csv", ".tsv", ".txt", ".xlsx"})
-    intake(place, lists)
-    return place
+    folder = tmp_path_factory.getbasetemp()
+    place = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / "greenhouse.duckdb"
+    with FileLock(f"{place}.made-lock"):
+        return place if place.exists() else made(place)

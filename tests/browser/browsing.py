@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import os
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import urlencode
@@ -12,7 +13,19 @@ from urllib.parse import urlencode
 from loadworthy import shipped
 from loadworthy.web.state import pack
 
-__all__ = ["BOARD", "NAMES", "NEED", "ORDER", "STATES", "address", "executable", "launched"]
+__all__ = [
+    "BOARD",
+    "GREENHOUSE",
+    "NAMES",
+    "NEED",
+    "ORDER",
+    "STATES",
+    "address",
+    "dropped",
+    "executable",
+    "launched",
+    "stocked",
+]
 
 #: Under what names Chromium is found, the first that is there; LOADWORTHY_BROWSER names another.
 NAMES: Final = ("chromium", "chromium-browser", "google-chrome")
@@ -27,8 +40,9 @@ ARGUMENTS: Final = (
     "--disable-quic",
 )
 
-#: The greenhouse's board, and an order of two of the parts that its lists hold.
-BOARD: Final = (shipped.catalog_dir() / "greenhouse" / "board.toml").read_text("utf-8")
+#: The greenhouse's files and its board, and an order of two of the parts that its lists hold.
+GREENHOUSE: Final = shipped.catalog_dir() / "greenhouse"
+BOARD: Final = (GREENHOUSE / "board.toml").read_text("utf-8")
 ORDER: Final = """title = "For the bench"
 currency = "EUR"
 boards = 3
@@ -101,6 +115,14 @@ def _states() -> Mapping[str, str]:
 STATES: Final = _states()
 
 
+def stocked(place: Path) -> Path:
+    """Take the greenhouse's lists into a catalogue, and return it."""
+    from loadworthy.catalog.intake import intake
+
+    intake(place, sorted(path for path in GREENHOUSE.iterdir() if path.suffix in {".csv", ".tsv", ".txt", ".xlsx"}))
+    return place
+
+
 def executable() -> str | None:
     """Return where the browser is, if there is one."""
     named = os.environ.get("LOADWORTHY_BROWSER")
@@ -112,3 +134,26 @@ def executable() -> str | None:
 def launched(play: Any, path: str) -> Any:
     """Start the browser."""
     return play.chromium.launch(executable_path=path, args=list(ARGUMENTS))
+
+
+_DROP: Final = """(place, files) => {
+    const carried = new DataTransfer();
+    for (const [name, text] of files)
+        carried.items.add(new File([Uint8Array.from(atob(text), one => one.charCodeAt(0))], name));
+    for (const kind of ["dragenter", "dragover", "drop"])
+        place.dispatchEvent(new DragEvent(kind, { bubbles: true, cancelable: true, dataTransfer: carried }));
+}"""
+
+
+def dropped(page: Any, place: str, files: Iterable[Path]) -> None:
+    """Drop files on a place of a page, as one does from a folder's window."""
+    carried = [(one.name, base64.b64encode(one.read_bytes()).decode()) for one in files]
+    page.locator(place).evaluate(_DROP, carried)
+
+
+def seen(page: Any, where: str) -> None:
+    """Open a page, and wait until all that follows is there."""
+    from playwright.sync_api import expect
+
+    page.goto(where)
+    expect(page.locator("[aria-busy=true]")).to_have_count(0)

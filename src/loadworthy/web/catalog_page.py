@@ -258,8 +258,18 @@ def _progress(desk: Desk, entry: Entry[Work], job: Job, what: str) -> Response:
         token=entry.token,
         reading=what == "is being read",
     )
-    page.headers["Refresh"] = "1"
+    page.headers["Refresh"] = f"1; url={_again(entry)}"
     return page
+
+
+def _again(entry: Entry[Work]) -> str:
+    """Say where a page that waits asks again.
+
+    Each time somewhere else: a browser takes an address that differs in nothing for the way to a place within the
+    page, where one is named, and asks nobody.
+    """
+    asked = {**request.args, "asked": str(_number("asked", 0) + 1)}
+    return f"/catalog/look/{entry.token}?{urlencode(asked)}" + ("#found" if _number("reading", 1) > 1 else "")
 
 
 def _found(desk: Desk, entry: Entry[Work], reading: Reading) -> dict[str, Any]:

@@ -19,9 +19,11 @@
     for (const place of root.querySelectorAll("[data-follow]")) {
       const address = place.dataset.follow;
       place.removeAttribute("data-follow");
+      place.setAttribute("aria-busy", "true");
       part(address, running?.signal)
         .then((text) => { if (place.isConnected) { place.innerHTML = text; follow(place); } })
-        .catch((error) => { if (error.name !== "AbortError") place.textContent = "This part of the page could not be loaded; load the page anew."; });
+        .catch((error) => { if (error.name !== "AbortError") place.textContent = "This part of the page could not be loaded; load the page anew."; })
+        .finally(() => place.removeAttribute("aria-busy"));
     }
   };
 
@@ -33,6 +35,20 @@
     }
   };
 
+  /** Where one is when what one was at is gone: at the one before it of its kind, or at the answer itself. */
+  const nearest = (id, place) => {
+    const [, stem, last] = /^(.*-)(\d+)$/.exec(id) ?? [null, id, 0];
+    for (let number = Number(last); number > 0; number -= 1) {
+      const one = document.getElementById(stem + number);
+      if (one) return one;
+    }
+    return (id && document.getElementById(id)) || place;
+  };
+
+  /** Which address the page shows; the place within it does not count. */
+  const here = () => location.pathname + location.search;
+  let shown = here();
+
   /** Put the answer of an address in place of the one that stands, and keep the focus. */
   const show = async (address, { remember, push }) => {
     running?.abort();
@@ -42,10 +58,14 @@
     place.setAttribute("aria-busy", "true");
     try {
       const text = await part(address, running.signal);
-      const focused = place.contains(document.activeElement) ? document.activeElement.id : "";
+      const within = place.contains(document.activeElement);
+      const focused = document.activeElement.id;
       place.innerHTML = text;
-      if (focused) document.getElementById(focused)?.focus();
-      if (remember) history[push ? "pushState" : "replaceState"](null, "", address);
+      if (within) nearest(focused, place).focus();
+      if (remember) {
+        history[push ? "pushState" : "replaceState"](null, "", address);
+        shown = here();
+      }
       fill();
       follow(place);
       tell();
@@ -161,6 +181,7 @@
     button.addEventListener("click", () => window.print());
   }
 
-  window.addEventListener("popstate", () => location.reload());
+  // A way within the page changes the history as well, but not what is shown.
+  window.addEventListener("popstate", () => { if (here() !== shown) location.reload(); });
   if (answer()) { fill(); follow(answer()); }
 })();
