@@ -91,7 +91,7 @@ def _states() -> Mapping[str, str]:
         "parts side by side": address(need, **NEED, pin=_PINNED),
         "a need that nothing meets": address("/need/connector", supply="12V", current="200A"),
         "a need that is wrong": address(need, supply="12", resistance="1.6ohm"),
-        "a part with its arithmetic": address(f"{need}/part", **NEED, part="VYZ30564-20U", figure="loss_w"),
+        "a part with its arithmetic": address(f"{need}/part", **NEED, part="VYZ30564-20U", figure="conduction_loss_w"),
         "which board": address("/board"),
         "a board": address("/board", board=BOARD),
         "a board on another supply": address("/board", board=BOARD, supply="24V"),

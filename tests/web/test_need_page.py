@@ -141,6 +141,15 @@ def test_pinned_parts_stand_side_by_side(client: Any) -> None:
     assert first in side
     assert second in side
     assert "loss when on, W" in side
+    assert re.search(rf'href="[^"]*part={first}[^"]*figure=conduction_loss_w">', side)
+
+
+def test_a_near_miss_opens_to_what_stops_it(client: Any) -> None:
+    """A near miss opens to what stops it."""
+    text = _asked(client, **_NEED)
+    missed = re.search(r'One step short.*?<th scope="row"[^>]*><a data-sheet href="([^"]+)">', text, re.DOTALL)
+    assert missed is not None
+    assert "does not fit" in client.get(missed[1], **_PART).text
 
 
 def test_a_pin_stays_when_the_need_changes_and_says_why_the_part_does_not_fit(client: Any) -> None:

@@ -199,10 +199,8 @@ def _beside(pinned: Sequence[Explanation]) -> dict[str, Any] | None:
         "parts": [f"{one.part['part_number']} | {one.part['maker'] or ''}" for one in pinned],
         "names": [str(one.part["part_number"]) for one in pinned],
         "answers": [explanations.verdict_text(one.as_json()) for one in pinned],
-        "rows": [
-            (f"{head.text}{f', {head.unit}' if head.unit else ''}", [cells[place] for _, cells in view.rows])
-            for place, head in enumerate(view.heads)
-        ],
+        "makers": [str(one.part["maker"] or "") for one in pinned],
+        "rows": [(head, [cells[place] for _, cells in view.rows]) for place, head in enumerate(view.heads)],
         "notes": [part["notes"] for part in parts],
     }
 
