@@ -66,7 +66,11 @@ class Heading:
 
 @dataclass(frozen=True, kw_only=True)
 class Formula:
-    """One line of arithmetic: the law, the law with ``{figure:unit}`` to be replaced, and its source."""
+    """One line of arithmetic: the law, the law with ``{figure:unit}`` to be replaced, and its source.
+
+    ``when`` names what must be so for it to hold: a figure that is neither zero nor unknown, or after ``not`` one
+    that is.
+    """
 
     title: str
     text: str

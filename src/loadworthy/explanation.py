@@ -247,9 +247,17 @@ def _formulas(row: Mapping[str, Any], need: Need) -> list[FormulaLine]:
             figures=tuple(dict.fromkeys(names_in(formula.worked))),
         )
         for formula in need.rules.formulas
-        if formula.when is None or known.get(formula.when)
+        if _holds(formula.when, known)
         if all(known.get(name) is not None for name in names_in(formula.worked))
     ]
+
+
+def _holds(when: str | None, known: Mapping[str, Any]) -> bool:
+    """Say whether a formula is one of this part: ``when`` names a figure that must be, or with ``not`` must not be."""
+    if when is None:
+        return True
+    name = when.removeprefix("not ")
+    return bool(known.get(name)) != (name != when)
 
 
 def _no_such_part(connection: Connection, part: str, maker: str | None, need: Need) -> UsageError:

@@ -266,13 +266,17 @@ class TestTheNeed:
         }  # fmt: skip
 
     def test_explain_works_the_arithmetic_out(self) -> None:
-        """Mean current, loss, junction; nothing of them where the load is switched seldom."""
+        """Mean current, loss, junction; no mean current, and so no heat, where the load is switched seldom."""
         explained = explain(catalog_with("diode", [diode()]), "A", DiodeNeed(**FAST))
         worked = {line.title: line.worked for line in explained.formulas}
         assert worked["mean current"].endswith("= 1.2 A")
         assert worked["conduction loss"].endswith("= 660 mW")
         assert worked["junction temperature"].endswith("= 66.4 °C")
-        assert not explain(catalog_with("diode", [diode()]), "A", DiodeNeed(**SELDOM)).formulas
+        seldom = explain(catalog_with("diode", [diode()]), "A", DiodeNeed(**SELDOM)).formulas
+        told = {line.title.removesuffix(", switched seldom"): line.worked for line in seldom}
+        assert told["mean current"].startswith("0 A")
+        assert told["conduction loss"].startswith("0 W")
+        assert told["junction temperature"] == "40 °C in air of 40 °C"
 
 
 # -- an oracle in plain Python on the physics package -----------------------------------------------------------

@@ -3,18 +3,30 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import shlex
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 
+from loadworthy.catalog import families
+from loadworthy.catalog.schema import part_columns
+from loadworthy.catalog.store import Catalog
+from loadworthy.cli import main
+from loadworthy.cli.needs import need_from
 from loadworthy.errors import UsageError
 from loadworthy.explanation import explain
-from loadworthy.needs import TransistorNeed
+from loadworthy.needs import NEEDS, Need, TransistorNeed
+from loadworthy.report.choices import ranked_columns, ranked_rows
 from loadworthy.report.explanations import explanation_text
+from loadworthy.selection import choose
 
 Make = Callable[..., Any]
 NEED = TransistorNeed(supply="12V", resistance="1R6")
+#: Figures of a query that are what a list gives under another name, or one of several that it gives.
+_AS_LISTED = {"rds_on_vgs_v", "id_a", "wire_most_m2", "rating_v", "fault_a", "forward_v", "forward_at_a"}
 
 
 def test_every_criterion_has_value_limit_margin_and_source(catalog_of: Make, part: Make) -> None:
@@ -155,3 +167,30 @@ def test_an_offer_is_held_against_what_was_asked_of_it(catalog_of: Make, part: M
     answer = explain(catalog_of(part("A"), offers=offers), "A", need)
     (line,) = [one for one in answer.criteria if one.name == "offer"]
     assert (line.verdict, line.value, line.limit) == ("pass", "Fair: 1.50 EUR, 2 in stock", "in stock, at most 2 EUR")
+
+
+def _asked(family: str) -> Iterator[Need]:
+    """Make the needs of a family's examples."""
+    for example in NEEDS[family].examples:
+        choose_group: Any = main.get_command(click.Context(main), "choose")
+        command = choose_group.get_command(click.Context(choose_group), family)
+        typed = command.make_context(family, shlex.split(example), resilient_parsing=True).params
+        yield need_from(NEEDS[family], {name: value for name, value in typed.items() if value not in (None, ())})
+
+
+@pytest.mark.parametrize("family", list(NEEDS))
+def test_every_figure_shown_is_listed_or_has_its_formula(stocked: Path, family: str) -> None:
+    """What no list gives was worked out, and opens to a formula with its numbers."""
+    held = {column.name for column in part_columns(families.load(family))}
+    looked = 0
+    with Catalog.open(stocked) as catalog:
+        for need in _asked(family):
+            ranked = choose(catalog, need, top=5, near=0, counting=False).ranked
+            for row in ranked:
+                answer = explain(catalog, row["part_number"], need, maker=row["maker"])
+                worked = {name for line in answer.formulas for name in line.figures}
+                shown = [one.name for one in ranked_columns(ranked_rows([row]), need.rules.headings) if one.unit]
+                figures = {name for name in shown if row.get(name) is not None} - held - _AS_LISTED
+                assert figures <= worked
+                looked += len(figures)
+    assert looked
