@@ -4,4 +4,5 @@ SELECT
     packaging, life_cycle, lead_time, breaks
 FROM offers
 WHERE family = $family AND part_key IN ($part_key)
-ORDER BY part_key, unit_price NULLS LAST, supplier, order_number
+ORDER BY
+    part_key, unit_price NULLS LAST, supplier, order_number, packaging, least_quantity, currency, stock, lead_time

@@ -88,8 +88,10 @@ def leading(
     while True:
         values["limit"] = limit
         rows = asking.rows(statement(name, asking.need, barred=asking.barred, values=values, **put), late=late)
-        if len(rows) < limit or [rows[-1][key] for key in keys] != [rows[count - 1][key] for key in keys]:
-            return rows
+        last = [rows[count - 1][key] for key in keys] if len(rows) > count else None
+        if len(rows) < limit or [rows[-1][key] for key in keys] != last:
+            # Of the rows beyond that tie with nothing it is chance which they are: they may settle nothing.
+            return [row for place, row in enumerate(rows) if place < count or [row[key] for key in keys] == last]
         limit *= 16
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
-__all__ = ["Counts", "Selection", "choose", "meets"]
+__all__ = ["Counts", "Selection", "check_suppliers", "choose", "in_order", "known_suppliers", "meets"]
 
 _HEAD: Final = 2000
 
@@ -103,7 +103,9 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
         if number < least:
             raise UsageError(f"{number} rows cannot be shown.", where=f"--{name}", way_out=f"Give {least} or more.")
     asking = Asking(catalog, need)
-    _check_suppliers(asking)
+    if need.parameters().get("supplier"):
+        suppliers = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
+        check_suppliers(need, known_suppliers(suppliers))
     ranked = _ranked(asking, top)
     counts = count_parts(asking) if counting else None
     misses = near_misses_of(asking, near) if near else ()
@@ -145,20 +147,42 @@ def _sorted(
     **put: Any,  # noqa: ANN401 - what `statement` takes
 ) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
     """Read the first parts that fit, the best first, each with its offers."""
-    need, keys = asking.need, asking.need.rules.ranking.by
-    rows = leading(asking, "ranked", top, keys=keys, late=late, closely=lets_any(need), **put)
+    keys = asking.need.rules.ranking.by
+    rows = leading(asking, "ranked", top, keys=keys, late=late, closely=lets_any(asking.need), **put)
     offers = _offers(asking, [row["part_key"] for row in rows])
-    for each in offers.values():
-        each.sort(key=lambda offer: not meets(offer, need))  # the price shown first is one that was asked for
-    currency = asking.values["price_currency"] or _currency(offers)
-    rows.sort(
+    return in_order(rows, offers, asking.need, asking.values["price_currency"])[:top]
+
+
+def in_order(
+    rows: Sequence[dict[str, Any]],
+    offers: Mapping[str, Sequence[dict[str, Any]]],
+    need: Need,
+    price_currency: Parameter,
+) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
+    """Put parts that fit in order, each with its offers: those that were asked for first.
+
+    Parameters
+    ----------
+    rows
+        At least their ranking's figures and their names, and every part that ties with one of them.
+    offers
+        Key of a part → what suppliers ask for it.
+    need
+        The need.
+    price_currency
+        The currency in which prices break ties; None for the one that most of these offers use.
+    """
+    wished = {key: sorted(each, key=lambda offer: not meets(offer, need)) for key, each in offers.items()}
+    currency = price_currency or _currency(wished)
+    placed = sorted(
+        rows,
         key=lambda row: (
-            *figures_first(row, keys),
-            _price(offers.get(row["part_key"], ()), currency),
+            *figures_first(row, need.rules.ranking.by),
+            _price(wished.get(row["part_key"], ()), currency),
             *names_last(row),
-        )
+        ),
     )
-    return [(row, offers.get(row["part_key"], [])) for row in rows[:top]]
+    return [(row, wished.get(row["part_key"], [])) for row in placed]
 
 
 def _narrowed(asking: Asking, top: int) -> tuple[str, dict[str, Parameter]]:
@@ -207,20 +231,33 @@ def meets(offer: Mapping[str, Any], need: Need) -> bool:
     return bool(named and stocked and cheap)
 
 
-def _check_suppliers(asking: Asking) -> None:
-    """A supplier that the catalogue does not know is a slip, not a criterion that nothing meets."""
-    asked = asking.need.parameters().get("supplier") or ()
-    if not asked:
-        return
-    rows = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
-    known = {str(row["supplier"]).lower(): str(row["supplier"]) for row in rows}
-    for name in asked:  # type: ignore[union-attr]
+def check_suppliers(need: Need, known: Mapping[str, str]) -> None:
+    """A supplier that the catalogue does not know is a slip, not a criterion that nothing meets.
+
+    Parameters
+    ----------
+    need
+        The need.
+    known
+        The suppliers of the catalogue, by their names in small letters.
+
+    Raises
+    ------
+    UsageError
+        The need names another.
+    """
+    for name in need.parameters().get("supplier") or ():  # type: ignore[union-attr]
         if name not in known:
             raise UsageError(
                 f"the catalogue has no supplier {name!r}.",
                 where="--supplier",
                 way_out=f"It has {', '.join(known.values())}.",
             )
+
+
+def known_suppliers(rows: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Return suppliers by their names in small letters."""
+    return {str(row["supplier"]).lower(): str(row["supplier"]) for row in rows}
 
 
 def _currency(offers: Mapping[str, Sequence[Mapping[str, Any]]]) -> str | None:
