@@ -22,6 +22,7 @@ __all__ = [
     "judged",
     "names_in",
     "of_offers",
+    "offers_of",
     "passes",
     "plain",
     "remarks",
@@ -65,6 +66,7 @@ def statement(
     only: Sequence[Sequence[str]] = (),
     values: Mapping[str, Parameter] | None = None,
     slots: Mapping[str, str] | None = None,
+    offered: bool | None = None,
     **source: str,
 ) -> Statement:
     """Put a question over the family's query, and bind the need to it.
@@ -85,6 +87,8 @@ def statement(
         Keys and numbers of the only parts that are looked at; empty where all are.
     values, slots
         What the question's own parameters and slots are.
+    offered
+        Whether offers are looked at; where it is not said, if the need cannot be judged without.
     source
         Where parts stand and what is carried along, as :func:`judged` takes it.
     """
@@ -95,9 +99,8 @@ def statement(
         put |= {"barred_keys": ["", *barred[0]], "barred_numbers": ["", *barred[1]]}
     if any(only):
         put |= {"only_keys": only[0], "only_numbers": only[1]}
-    text = judged(
-        rules.family, offered=of_offers(need), head=head, barring=any(barred), choosing=any(only), **source
-    )
+    looked_up = of_offers(need) if offered is None else offered
+    text = judged(rules.family, offered=looked_up, head=head, barring=any(barred), choosing=any(only), **source)
     return statements.bind(name, statements.assemble(name, judged=text, **common_slots(rules), **(slots or {})), put)
 
 
@@ -147,6 +150,21 @@ def judged(
     if choosing:
         text = statements.assemble("only", parts=text)
     return statements.assemble(family, parts=text, head=head, besides=besides)
+
+
+def offers_of(*, offers: str = "offers", among: str = "part_key IN ($part_key)", besides: str = "") -> str:
+    """Write the question what suppliers ask for some parts of a family.
+
+    Parameters
+    ----------
+    offers
+        Where offers stand.
+    among
+        Which parts are meant.
+    besides
+        Columns that are carried along, each with a comma behind it.
+    """
+    return statements.assemble("offers", offers=offers, among=among, besides=besides)
 
 
 def common_slots(rules: Rules) -> dict[str, str]:

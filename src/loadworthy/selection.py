@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from loadworthy import statements
 from loadworthy.asking import Asking, figures_first, leading, lets_any, names_last
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, passes, plain, remarks, statement
+from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks, statement
 from loadworthy.needs import Need
 from loadworthy.shortfalls import Counts, count_parts, near_misses_of, open_questions
 from loadworthy.statements import HasConnection, Parameter, Statement
@@ -20,7 +20,16 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
-__all__ = ["Counts", "Selection", "check_suppliers", "choose", "in_order", "known_suppliers", "meets"]
+__all__ = [
+    "Counts",
+    "Selection",
+    "check_suppliers",
+    "choose",
+    "in_order",
+    "known_suppliers",
+    "meets",
+    "wished_first",
+]
 
 _HEAD: Final = 2000
 
@@ -172,7 +181,7 @@ def in_order(
     price_currency
         The currency in which prices break ties; None for the one that most of these offers use.
     """
-    wished = {key: sorted(each, key=lambda offer: not meets(offer, need)) for key, each in offers.items()}
+    wished = {key: wished_first(each, need) for key, each in offers.items()}
     currency = price_currency or _currency(wished)
     placed = sorted(
         rows,
@@ -215,9 +224,14 @@ def _offers(asking: Asking, parts: Sequence[str]) -> dict[str, list[dict[str, An
         return {}
     values = {"family": asking.need.rules.family, "part_key": parts}
     found: dict[str, list[dict[str, Any]]] = {}
-    for row in asking.rows(statements.bind("offers", statements.assemble("offers"), values)):
+    for row in asking.rows(statements.bind("offers", offers_of(), values)):
         found.setdefault(row.pop("part_key"), []).append({name: plain(value) for name, value in row.items()})
     return found
+
+
+def wished_first(offers: Iterable[dict[str, Any]], need: Need) -> list[dict[str, Any]]:
+    """Put the offers first that the need asks for, so that the price shown first is one of theirs."""
+    return sorted(offers, key=lambda offer: not meets(offer, need))
 
 
 def meets(offer: Mapping[str, Any], need: Need) -> bool:

@@ -140,13 +140,9 @@ class Need(ABC):
     def cautions(self) -> tuple[str, ...]:
         """Return what to mind, for the people who will use the part."""
 
-    def floor_limit(self, bound: float, exponents: tuple[float, float] | None = None) -> float:
-        """Return the ranking's floor figure above which no part can rank at `bound` or better.
-
-        `exponents` are the least and the greatest by which the parts' resistance grows with temperature, where they
-        are known.
-        """
-        del bound, exponents
+    def floor_limit(self, bound: float) -> float:
+        """Return the ranking's floor figure above which no part can rank at `bound` or better."""
+        del bound
         return math.inf
 
     def remedy(self, row: Mapping[str, Any]) -> dict[str, float]:

@@ -284,24 +284,15 @@ class TransistorNeed(LoadNeed):
         said += margins.less_careful(self, self.profile)
         return tuple(said)
 
-    def floor_limit(self, bound: float, exponents: tuple[float, float] | None = None) -> float:
+    def floor_limit(self, bound: float) -> float:
         """Return the on-resistance at 25 °C above which no part can lose as little as `bound`, in ohms.
 
-        A part is no colder than the air round it, so its loss is at least D·I² times what is left of R25 there. Where
-        the exponents are not known that is R25 itself from 25 °C up, and nothing in colder air.
+        From 25 °C up a part's loss is at least D·I²·R25. Where it may be colder there is no such bound.
         """
         heating = self._figure("duty") * self._figure("current_a") ** 2
-        growth = 1.0 if self.coldest_degc >= 25.0 else 0.0
-        if exponents is not None:
-            from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
-            growth = min(
-                float(conduction.least_growth(exponent=exponent, coldest_degc=self.coldest_degc))
-                for exponent in exponents
-            )
-        if growth <= 0.0 or heating == 0.0:
+        if self.coldest_degc < 25.0 or heating == 0.0:
             return math.inf
-        return bound / (heating * growth) * (1.0 + 1e-12)
+        return bound / heating * (1.0 + 1e-12)
 
     @property
     def coldest_degc(self) -> float:
