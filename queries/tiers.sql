@@ -1,5 +1,5 @@
--- What of every transistor decides how soon it is looked at where many needs are asked at once. All of it comes from
--- the family's own query, put with the kindest values of what a need may ask; nothing is judged here.
+-- What of every transistor decides whether it is looked at where many needs are asked at once, whatever its drive. All of
+-- it comes from the family's own query, put with the kindest values of what a need may ask; nothing is judged here.
 WITH judged AS (
 {{judged}}
 )
@@ -9,7 +9,6 @@ SELECT
     channel,
     package,
     leaded,
-    rds25_ohm,
     vds_v,
     vgs_max_v,
     vgs_th_max_v,
@@ -19,4 +18,3 @@ SELECT
     rthjc_k_per_w + rthcs_k_per_w AS to_sink_k_per_w,
     hot_exponent
 FROM judged
-WHERE $let_drive OR rds25_ohm IS NOT NULL

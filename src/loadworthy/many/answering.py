@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from loadworthy.judging import assumed, plain, remarks
 from loadworthy.many.searching import search
 from loadworthy.many.session import Pairs, Session
+from loadworthy.many.tiers import Ints
 from loadworthy.needs.transistor import TransistorNeed
 from loadworthy.selection import choose, in_order, wished_first
 from loadworthy.statements import HasConnection
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Answering", "Tell"]
 
-Ints = NDArray[np.int64]
 #: Called with the share that is done.
 Tell = Callable[[float], None]
 
@@ -72,7 +72,8 @@ class Answering:
             return pa.table({"need": pa.array([], pa.int64()), "rank": pa.array([], pa.int64())})
         if self._session is None:
             return self._one_by_one(needs, range(len(needs)), tell)
-        together, alone = [], []
+        together: list[int] = []
+        alone: list[int] = []
         for number, need in enumerate(needs):
             first_measured = need.prefer_measured and any(self._session.kept.within)
             (alone if first_measured else together).append(number)
@@ -196,12 +197,22 @@ def _assumed(rows: pa.Table, needs: Sequence[Need], need: Ints) -> pa.Array:
     kinds += [typical.indices.to_numpy(), voice[need]]
     if not len(rows):
         return pa.array([], pa.list_(pa.string()))
-    _, first, which = np.unique(
-        np.stack([kind.astype(np.int64) for kind in kinds]), axis=1, return_index=True, return_inverse=True
-    )
+    _, first, which = np.unique(_folded(kinds), return_index=True, return_inverse=True)
     seen = rows.take(pa.array(first)).to_pylist()
     said = [assumed(row, needs[int(need[at])]) for row, at in zip(seen, first, strict=True)]
-    return pa.array(said, pa.list_(pa.string())).take(pa.array(which.reshape(-1)))
+    return pa.array(said, pa.list_(pa.string())).take(pa.array(which))
+
+
+def _folded(kinds: Sequence[NDArray[Any]]) -> Ints:
+    """Give rows one number each that is the same where all of these are."""
+    folded, size = np.zeros(len(kinds[0]), dtype=np.int64), 1
+    for kind in kinds:
+        of_kind = int(kind.max()) + 1
+        if size * of_kind > 2**62:
+            known, folded = np.unique(folded, return_inverse=True)
+            size = len(known)
+        folded, size = folded * of_kind + kind, size * of_kind
+    return folded
 
 
 def _voice(need: Need) -> object:

@@ -75,7 +75,8 @@ class Bounds:
         with np.errstate(divide="ignore", invalid="ignore"):
             heat = (asked["junction_cap_degc"] - asked["ambient_degc"])[:, None] / rth
         heat = np.where(np.isnan(heat) | self.let["heat"][:, None], np.inf, heat)
-        return np.minimum(by_leads[:, tiers.leaded], heat)
+        most_loss: Floats = np.minimum(by_leads[:, tiers.leaded], heat)
+        return most_loss
 
     def rows(self, tiers: Tiers, rows: NDArray[np.int64], need: NDArray[np.int64], most_w: Floats) -> NDArray[np.bool_]:
         """Say which rows are worth judging.
@@ -91,11 +92,11 @@ class Bounds:
         """
         keep = np.ones(len(rows), dtype=bool)
         for criterion, (name, limit) in _AT_LEAST.items():
-            figure = tiers.figure[name][rows]
+            figure = tiers.figure(name, rows)
             let = self.let[criterion][need]
             unknown = let if criterion == "current" else let & np.isnan(figure)
             keep &= (figure >= _single(self.asked[limit])[need]) | unknown
-        keep &= ~(tiers.figure["vgs_th_max_v"][rows] > _single(self.asked["drive_v"])[need])
+        keep &= ~(tiers.figure("vgs_th_max_v", rows) > _single(self.asked["drive_v"])[need])
         rows, need, left = rows[keep], need[keep], np.flatnonzero(keep)
         fits = self._inrush(tiers, rows, need) & self._heat(tiers, rows, need, most_w)
         keep[left] = fits
@@ -105,8 +106,8 @@ class Bounds:
         asked = self.asked["inrush_a"]
         if np.isnan(asked).all():
             return np.ones(len(rows), dtype=bool)
-        greatest = np.fmax(tiers.figure["id_a"][rows], tiers.figure["id_pulse_a"][rows])
-        unknown = np.isnan(tiers.figure["id_pulse_a"][rows]) & self.let["inrush"][need]
+        greatest = np.fmax(tiers.figure("id_a", rows), tiers.figure("id_pulse_a", rows))
+        unknown = np.isnan(tiers.figure("id_pulse_a", rows)) & self.let["inrush"][need]
         return (greatest >= _single(asked)[need]) | np.isnan(asked[need]) | unknown
 
     def _heat(
@@ -115,7 +116,7 @@ class Bounds:
         """The least that a part can lose: within what matters, and within what its way to the air takes."""
         asked = self.asked
         growth = conduction.least_growth(
-            exponent=tiers.figure["hot_exponent"][rows].astype(np.float64), coldest_degc=self.coldest_degc[need]
+            exponent=tiers.figure("hot_exponent", rows).astype(np.float64), coldest_degc=self.coldest_degc[need]
         )
         heating = (asked["duty"] * asked["current_a"] ** 2)[need]
         floor = tiers.floor_ohm(rows)
@@ -123,7 +124,7 @@ class Bounds:
             least_w = heating * floor * growth / _GUARD
         sink = asked["heatsink_k_per_w"][need]
         rth = np.where(
-            np.isnan(sink), tiers.figure["still_air_k_per_w"][rows], tiers.figure["to_sink_k_per_w"][rows] + sink
+            np.isnan(sink), tiers.figure("still_air_k_per_w", rows), tiers.figure("to_sink_k_per_w", rows) + sink
         )
         room_k = (asked["junction_cap_degc"] - asked["ambient_degc"])[need]
         with np.errstate(invalid="ignore"):
@@ -145,7 +146,7 @@ def bounds_of(needs: Sequence[TransistorNeed], tiers: Tiers) -> Bounds:
         "vgs_least_v", "vds_least_v", "id_least_a", "drive_v", "max_loss_w", "leaded_loss_w", "heatsink_k_per_w",
         "junction_cap_degc", "ambient_degc", "duty", "current_a", "inrush_a",
     )  # fmt: skip
-    channels, packages = list(tiers.channels), list(tiers.packages)
+    channels, packages = tiers.shelf.channels, tiers.shelf.packages
     asked = {name: np.array([_number(one[name]) for one in parameters]) for name in names}
     coldest_degc = np.array([need.coldest_degc for need in needs])
     return Bounds(
@@ -157,15 +158,14 @@ def bounds_of(needs: Sequence[TransistorNeed], tiers: Tiers) -> Bounds:
         coldest_degc=coldest_degc,
         slope_ohm_per_w=_slope(asked, coldest_degc, tiers.exponents),
         channel=_among([(str(one["channel"]),) for one in parameters], channels),
-        package=_among([tuple(one["package"]) or (*packages, None) for one in parameters], packages),  # type: ignore[arg-type, misc]
+        package=_among([tuple(one["package"]) or (*packages, None) for one in parameters], packages),  # type: ignore[arg-type]
     )
 
 
 def _slope(asked: dict[str, Floats], coldest_degc: Floats, exponents: tuple[float, float]) -> Floats:
     """Return the on-resistance at 25 °C that makes at least a watt, whatever the part's exponent."""
-    growth = np.minimum.reduce(
-        [conduction.least_growth(exponent=exponent, coldest_degc=coldest_degc) for exponent in exponents]
-    )
+    low, high = (conduction.least_growth(exponent=exponent, coldest_degc=coldest_degc) for exponent in exponents)
+    growth = np.minimum(low, high)
     with np.errstate(divide="ignore"):
         return np.asarray(_GUARD / (asked["duty"] * asked["current_a"] ** 2 * growth))
 

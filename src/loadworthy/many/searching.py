@@ -10,18 +10,18 @@ from numpy.typing import NDArray
 
 from loadworthy.many.bounds import Bounds, bounds_of
 from loadworthy.many.session import Pairs, Session, drive_class
-from loadworthy.many.tiers import Floats, Tiers, expanded
+from loadworthy.many.tiers import Floats, Ints, Tiers, expanded
 
 if TYPE_CHECKING:
     from loadworthy.needs.transistor import TransistorNeed
 
 __all__ = ["search"]
 
-Ints = NDArray[np.int64]
-
 #: The first looks at each need: how many cells, how many rows of each, and how many of these are judged at the most,
 #: as × of what is asked for. A need that finds enough in one is not in the next.
 _LOOKS: Final = ((12, 24, 4), (200, 200, 60))
+#: Classes of drive whose tiers are held at once.
+_CLASSES: Final = 8
 #: Needs whose cells are held against the tiers at once.
 _SLICE: Final = 500
 #: Rows that are held against needs at once.
@@ -54,7 +54,19 @@ def search(session: Session, needs: Sequence[TransistorNeed], top: int) -> tuple
     classes: dict[object, list[int]] = {}
     for number, need in enumerate(needs):
         classes.setdefault(drive_class(need), []).append(number)
-    looking = [_Looking(session, needs, np.array(numbers), top) for numbers in classes.values()]
+    found, alone = [], []
+    for first in range(0, len(classes), _CLASSES):
+        some = list(classes.values())[first : first + _CLASSES]
+        looking = [_Looking(session, needs, np.array(numbers)) for numbers in some]
+        pairs, too_many = _looked(session, needs, looking, top)
+        found.append(pairs)
+        alone.append(too_many)
+    return _leading(_together(found), top), np.sort(np.concatenate(alone))
+
+
+def _looked(
+    session: Session, needs: Sequence[TransistorNeed], looking: Sequence[_Looking], top: int
+) -> tuple[Pairs, Ints]:
     bound = np.full(len(needs), np.inf)
     for cells, rows, share in _LOOKS:
         places = [one.first(bound, cells, rows, share * top) for one in looking]
@@ -66,16 +78,15 @@ def search(session: Session, needs: Sequence[TransistorNeed], top: int) -> tuple
         pairs, too_many = one.rest(bound)
         places.append(pairs)
         alone.append(too_many)
-    return _leading(_judged(session, needs, places), top), np.sort(np.concatenate(alone))
+    return _judged(session, needs, places), np.concatenate(alone)
 
 
 class _Looking:
     """The needs of one class of drive, and the tiers that they look at."""
 
-    def __init__(self, session: Session, needs: Sequence[TransistorNeed], numbers: Ints, top: int) -> None:
+    def __init__(self, session: Session, needs: Sequence[TransistorNeed], numbers: Ints) -> None:
         self.tiers: Tiers = session.tiers(needs[int(numbers[0])])
         self.numbers = numbers
-        self.top = top
         self.slices: list[tuple[Ints, Bounds, NDArray[np.bool_], Floats]] = []
         for first in range(0, len(numbers), _SLICE):
             here = numbers[first : first + _SLICE]
@@ -95,7 +106,7 @@ class _Looking:
             start = self.tiers.start[cell]
             end = np.minimum(self.tiers.below(cell, limit_ohm[need, cell]), start + rows)
             nothing = np.full(len(here), np.inf)
-            for of_need, row in _in_bunches(bounds, self.tiers, need, start, end, nothing):
+            for of_need, row in _in_bunches(bounds, self.tiers, need, (start, end), nothing):
                 keep = _best(of_need, self.tiers.floor_ohm(row), most)
                 picked.append((here[of_need[keep]], self.tiers.place[row[keep]]))
         return _joined(picked)
@@ -105,13 +116,15 @@ class _Looking:
         picked: list[tuple[Ints, Ints]] = []
         alone: list[Ints] = []
         for here, bounds, usable, limit_ohm in self.slices:
-            limit = np.minimum(limit_ohm, (bounds.slope_ohm_per_w * _guarded(bound[here]))[:, None])
+            # 0 × infinity: nothing bounds it.
+            most_ohm = np.nan_to_num(bounds.slope_ohm_per_w * _guarded(bound[here]), nan=np.inf, posinf=np.inf)
+            limit = np.minimum(limit_ohm, most_ohm[:, None])
             need, cell = np.nonzero(usable & (self.tiers.least_floor_ohm() <= limit))
             start, end = self.tiers.start[cell], self.tiers.below(cell, limit[need, cell])
             rows = np.bincount(need, weights=end - start, minlength=len(here))
             few = rows <= _ROWS_OF_ONE
             kept = few[need]
-            pairs = list(_in_bunches(bounds, self.tiers, need[kept], start[kept], end[kept], _guarded(bound[here])))
+            pairs = list(_in_bunches(bounds, self.tiers, need[kept], (start[kept], end[kept]), _guarded(bound[here])))
             count = np.bincount(_joined(pairs)[0], minlength=len(here))
             few &= count <= _PAIRS_OF_ONE
             picked += [(here[of_need[few[of_need]]], self.tiers.place[row[few[of_need]]]) for of_need, row in pairs]
@@ -125,9 +138,10 @@ def _guarded(bound: Floats) -> Floats:
 
 
 def _in_bunches(
-    bounds: Bounds, tiers: Tiers, need: Ints, start: Ints, end: Ints, most_w: Floats
+    bounds: Bounds, tiers: Tiers, need: Ints, ranges: tuple[Ints, Ints], most_w: Floats
 ) -> list[tuple[Ints, Ints]]:
     """Write ranges of rows out, not too many at once, and keep those that are worth judging."""
+    start, end = ranges
     counts = np.maximum(end - start, 0)
     bunch = np.cumsum(counts) // _MOST_ROWS
     # A need's ranges stay together.
@@ -165,6 +179,10 @@ def _judged(session: Session, needs: Sequence[TransistorNeed], pairs: Sequence[t
         session.passing(needs, need[first : first + _MOST_PAIRS], place[first : first + _MOST_PAIRS])
         for first in range(0, max(len(need), 1), _MOST_PAIRS)
     ]
+    return _together(found)
+
+
+def _together(found: Sequence[Pairs]) -> Pairs:
     return Pairs(
         need=np.concatenate([one.need for one in found]),
         place=np.concatenate([one.place for one in found]),

@@ -15,7 +15,7 @@ from loadworthy import statements
 from loadworthy.asking import lets_any
 from loadworthy.catalog import families
 from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
-from loadworthy.many.tiers import Floats, Tiers, expanded, lay_tiers
+from loadworthy.many.tiers import Floats, Ints, Shelf, Tiers, expanded, lay_shelf, lay_tiers
 from loadworthy.measured_parts import kept
 from loadworthy.statements import ASKED, HasConnection, Parameter, across
 
@@ -24,14 +24,12 @@ if TYPE_CHECKING:
 
 __all__ = ["Pairs", "Session", "drive_class"]
 
-#: Rows of tiers that are kept at once, some 50 bytes each.
-_MOST_ROWS: Final = 24_000_000
+#: Rows of tiers that are kept at once, 12 bytes each.
+_MOST_ROWS: Final = 60_000_000
 #: Parts that are looked up and kept at once.
 _MOST_OPENED: Final = 500_000
 #: So many parts of the beginning of each cell are looked up when the tiers are laid.
 _AHEAD: Final = 48
-
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,8 +66,10 @@ class Session:
         self.connection: Any = catalog.connection.cursor()
         self.connection.execute("SET late_materialization_max_rows = 0")
         self.kept = kept(self.connection, family)
+        self._shelf: Shelf | None = None
         self._tiers: dict[tuple[float, float, bool], Tiers] = {}
         self._asked: tuple[str, ...] = ()
+        self._kind = np.zeros(0, dtype=np.int64)
         self._place_parts()
         self._forget()
 
@@ -107,26 +107,29 @@ class Session:
         return self._tiers[name]
 
     def _lay(self, need: Need, name: tuple[float, float, bool]) -> Tiers:
-        low, high, _ = name
-        rows = self._tier_rows(need, high)
-        floor = _floor(rows)
-        if low != high:
-            lower = self._tier_rows(need, low)
-            least = np.full(self._places, np.inf)
-            least[lower.column("place").to_numpy()] = _floor(lower)
-            floor = np.minimum(floor, least[rows.column("place").to_numpy()])
-        tiers = lay_tiers(rows, floor)
+        if self._shelf is None:
+            self._shelf = lay_shelf(self._rows("tiers", need, 0.0), self._places)
+        drives = sorted(set(name[:2]))
+        floor = str(need.rules.ranking.floor)
+        tiers = lay_tiers(self._shelf, (self._rows("floors", need, drive_v, floor=floor) for drive_v in drives))
         ahead, _ = expanded(tiers.start, np.minimum(tiers.start + _AHEAD, tiers.end))
         self.open(tiers.place[ahead])
         return tiers
 
-    def _tier_rows(self, need: Need, drive_v: float) -> pa.Table:
+    def _rows(self, name: str, need: Need, drive_v: float, **slots: str) -> pa.Table:
         # What a need asks can only take a current, a loss or a resistance away from a part.
         kindest: dict[str, Parameter] = {
             "drive_v": drive_v, "id_least_a": 0.0, "pwm_hz": 0.0, "heatsink_k_per_w": None,
         }  # fmt: skip
         asked = statement(
-            "tiers", need, closely=False, values=kindest, parts="many_placed", besides="place, ", offered=False
+            name,
+            need,
+            closely=False,
+            values=kindest,
+            slots=slots,
+            parts="many_placed",
+            besides="place, ",
+            offered=False,
         )
         return self._table(asked.sql, asked.parameters)
 
@@ -152,7 +155,7 @@ class Session:
             )
 
     def _fetch(self, places: Ints, known: NDArray[np.bool_], insert: str) -> None:
-        wanted = np.unique(places[~known[places]])
+        wanted = np.unique(places[~known[places]]).astype(np.int64)
         if not len(wanted):
             return
         known[wanted] = True
@@ -172,6 +175,8 @@ class Session:
             values = [row[name] for row in rows]
             columns[ASKED + name] = pa.array(values, pa.list_(pa.string())) if _listed(values) else pa.array(values)
         self._asked = tuple(rows[0])
+        outside = any(self.kept.outside)
+        self._kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])
         self.connection.register("many_asked", pa.table(columns))
 
     def passing(self, needs: Sequence[Need], need: Ints, place: Ints) -> Pairs:
@@ -187,7 +192,7 @@ class Session:
         rules = needs[0].rules
         keys = rules.ranking.by
         found: list[tuple[Ints, tuple[Floats, ...]]] = []
-        for kind, of_kind in self._kinds(needs, need):
+        for kind, of_kind in self._kinds(need):
             sql, bound = self._text("passing", needs[0], kind, keys=", ".join(keys))
             self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
             got = self.connection.execute(sql, bound).fetchnumpy()
@@ -199,7 +204,7 @@ class Session:
     def answers(self, needs: Sequence[Need], need: Ints, place: Ints) -> pa.Table:
         """Return every figure and verdict of pairs, in their order."""
         tables = []
-        for kind, of_kind in self._kinds(needs, need):
+        for kind, of_kind in self._kinds(need):
             sql, bound = self._text("answers", needs[0], kind, asked=", ".join(ASKED + name for name in self._asked))
             self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
             tables.append(self._table(sql, bound))
@@ -224,10 +229,9 @@ class Session:
     def _table(self, sql: str, parameters: Mapping[str, Any]) -> pa.Table:
         return self.connection.sql(sql, params=dict(parameters)).to_arrow_table()
 
-    def _kinds(self, needs: Sequence[Need], need: Ints) -> list[tuple[tuple[bool, bool], Ints]]:
+    def _kinds(self, need: Ints) -> list[tuple[tuple[bool, bool], Ints]]:
         """Split pairs by what their needs' statements have to look at: offers, and parts that are barred."""
-        outside = any(self.kept.outside)
-        kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])[need]
+        kind = self._kind[need]
         return [((bool(k & 2), bool(k & 1)), np.flatnonzero(kind == k)) for k in np.unique(kind).tolist()] or [
             ((False, False), np.zeros(0, dtype=np.int64))
         ]
@@ -265,8 +269,3 @@ def _listed(values: Sequence[Parameter]) -> bool:
 def _known(values: Any) -> Floats:  # noqa: ANN401 - numpy's, perhaps masked
     numbers = np.ma.filled(values.astype(np.float64), np.inf)
     return np.where(np.isnan(numbers), np.inf, numbers)
-
-
-def _floor(rows: pa.Table) -> Floats:
-    ohms = rows.column("rds25_ohm").to_numpy()
-    return np.where(np.isnan(ohms), np.inf, ohms)
