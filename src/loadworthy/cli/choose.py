@@ -31,6 +31,7 @@ __all__ = ["choose"]
 
 def _command(family: str, need: type[Need]) -> click.Command:
     def run(
+        *,
         catalog_path: Any,  # noqa: ANN401 - as click gives it
         form: str,
         top: int,

@@ -101,7 +101,11 @@ def answer_needs(
             talk("What another run had left was thrown away: the needs, the catalogue or the options are others.")
         if run.taken_up:
             talk(f"Taken up again: {run.taken_up:,} of {file.rows:,} needs were answered before.")
-        run.answer(_teller(told))
+        try:
+            run.answer(_teller(told))
+        except (KeyboardInterrupt, RuntimeError):  # the engine tells an interruption by the latter
+            talk(f"What is done stands in {run.folder}: the same command takes it up again.")
+            raise
         write_answers(run.tables(), run.schema(), out)
         beside = out.with_name(out.stem + ".unanswered.csv")
         unanswered = [one.as_json() for one in run.unanswered()]

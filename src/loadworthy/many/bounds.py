@@ -52,7 +52,9 @@ class Bounds:
         usable &= low | tiers.unknown["vgs_th_max_v"]
         with np.errstate(invalid="ignore"):
             limit_ohm = self.slope_ohm_per_w[:, None] * self._most_loss(tiers)
-        limit_ohm = np.where(np.isnan(limit_ohm), np.inf, limit_ohm)  # 0 × infinity: nothing bounds it
+        # A part of which no resistance is known has no loss either: all of that may be accepted.
+        blind = self.let["drive"] & self.let["loss"] & self.let["heat"]
+        limit_ohm = np.where(np.isnan(limit_ohm) | blind[:, None], np.inf, limit_ohm)  # 0 × infinity bounds nothing
         return usable & (tiers.least_floor_ohm() <= limit_ohm), limit_ohm
 
     def _lets_ratings(self, criterion: str) -> NDArray[np.bool_]:
