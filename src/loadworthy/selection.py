@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from loadworthy import statements
 from loadworthy.asking import Asking, figures_first, leading, lets_any, names_last
+from loadworthy.beside import Beside
 from loadworthy.errors import UsageError
 from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks, statement
 from loadworthy.needs import Need
@@ -115,16 +116,23 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
     if need.parameters().get("supplier"):
         suppliers = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
         check_suppliers(need, known_suppliers(suppliers))
-    ranked = _ranked(asking, top)
-    counts = count_parts(asking) if counting else None
-    misses = near_misses_of(asking, near) if near else ()
+    apart = asking.apart()
+    # In a great catalogue the engine itself keeps all cores busy.
+    beside = Beside(lambda: near_misses_of(apart, near)) if near and asking.small else None
+    try:
+        ranked = _ranked(asking, top)
+        counts = count_parts(asking) if counting else None
+    finally:
+        if beside is not None:
+            beside.wait()
+    misses = beside.result() if beside is not None else near_misses_of(apart, near) if near else ()
     return Selection(
         need=need,
         ranked=ranked,
         counts=counts,
         near_misses=misses,
         cautions=(*(open_questions(need, counts) if counts else ()), *_prices(asking), *need.cautions()),
-        statements=tuple(asking.ran),
+        statements=(*asking.ran, *apart.ran),
     )
 
 
