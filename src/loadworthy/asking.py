@@ -119,4 +119,4 @@ def names_last(row: Mapping[str, Any]) -> tuple[str, str, str]:
 
 def lets_any(need: Need) -> bool:
     """Say whether unknowns must be told from failures: only where one is accepted."""
-    return any(value for name, value in need.parameters().items() if name.startswith("let_"))
+    return bool(need.accept)

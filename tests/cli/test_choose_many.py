@@ -82,6 +82,7 @@ def test_a_bad_need_is_named_with_row_column_and_reason(greenhouse: Call, needs:
     """On stderr and in a file beside the answers; the others are answered."""
     result = greenhouse("choose", "transistor", "--needs", needs, "-o", tmp_path / "out.csv")
     told = " ".join(result.stderr.split())
+    assert "Never fit a larger fuse to stop it blowing" in told  # the cautions of a single choice
     assert "needs.csv, row 4, supply: '12' has no unit." in told
     assert "needs.csv, row 5, package: 'TO-999' is no package" in told
     with (tmp_path / "out.unanswered.csv").open(encoding="utf-8") as stream:

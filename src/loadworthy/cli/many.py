@@ -110,7 +110,7 @@ def answer_needs(
         beside = out.with_name(out.stem + ".unanswered.csv")
         unanswered = [one.as_json() for one in run.unanswered()]
         write_unanswered(unanswered, beside)
-        counts = run.counts()
+        counts, cautions = run.counts(), run.cautions()
         run.forget()
     refused = (one for one in unanswered if one["way_out"] or one["column"])
     for one in islice(refused, _SHOWN):
@@ -119,8 +119,10 @@ def answer_needs(
     if unanswered:
         talk(f"Needs without an answer, each with the reason: {beside}")
     if form == "json":
-        write_json({**counts, "out": str(out), "unanswered": str(beside) if unanswered else None})
+        write_json({**counts, "out": str(out), "unanswered": str(beside) if unanswered else None, "cautions": cautions})
     else:
+        for caution in cautions:
+            talk(caution)
         say(f"{counts_text(counts)} The answers are in {out}.")
     if not counts["answered"]:
         click.get_current_context().exit(NOTHING_FITS)

@@ -130,6 +130,7 @@ class Run:
                 "needs": len(sound) + len(refused),
                 "refused": len(refused),
                 "nothing_fits": len(nothing),
+                "cautions": list(dict.fromkeys(words for asked in sound for words in asked.need.cautions())),
                 "unanswered": [one.as_json() for one in sorted([*refused, *unanswered], key=lambda one: one.row)],
             }
             _put_table(self._piece(number), _named(table, sound))
@@ -138,15 +139,23 @@ class Run:
 
     def unanswered(self) -> Iterator[Refused]:
         """Return the rows that have no answer, each with the reason."""
-        for number in range(self.pieces):
-            for one in json.loads(self._told(number).read_text(encoding="utf-8"))["unanswered"]:
+        for told in self._all_told():
+            for one in told["unanswered"]:
                 yield Refused(**one)
+
+    def cautions(self) -> list[str]:
+        """Return what to mind with the parts of all these needs, each once."""
+        return list(dict.fromkeys(words for told in self._all_told() for words in told["cautions"]))
+
+    def _all_told(self) -> Iterator[dict[str, Any]]:
+        for number in range(self.pieces):
+            yield json.loads(self._told(number).read_text(encoding="utf-8"))
 
     def counts(self) -> dict[str, int]:
         """Return how many needs there are, how many are answered, which nothing fits, and which are refused."""
-        names = ("needs", "refused", "nothing_fits")
-        told = [json.loads(self._told(number).read_text(encoding="utf-8")) for number in range(self.pieces)]
-        summed = {name: sum(one[name] for one in told) for name in names}
+        summed = dict.fromkeys(("needs", "refused", "nothing_fits"), 0)
+        for told in self._all_told():
+            summed = {name: number + told[name] for name, number in summed.items()}
         return {**summed, "answered": summed["needs"] - summed["refused"] - summed["nothing_fits"]}
 
     def schema(self) -> pa.Schema:

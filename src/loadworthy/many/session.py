@@ -173,7 +173,9 @@ class Session:
         columns: dict[str, pa.Array] = {"need": pa.array(np.arange(len(rows)))}
         for name in rows[0]:
             values = [row[name] for row in rows]
-            columns[ASKED + name] = pa.array(values, pa.list_(pa.string())) if _listed(values) else pa.array(values)
+            columns[ASKED + name] = (
+                pa.array(values, pa.list_(pa.string())) if isinstance(values[0], tuple) else pa.array(values)
+            )
         self._asked = tuple(rows[0])
         outside = any(self.kept.outside)
         self._kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])
@@ -260,10 +262,6 @@ class Session:
 def _asked(need: Need) -> dict[str, Parameter]:
     asked = need.parameters()
     return {**asked, "price_currency": asked["currency"], "closely": lets_any(need)}
-
-
-def _listed(values: Sequence[Parameter]) -> bool:
-    return any(isinstance(value, (tuple, list)) for value in values)
 
 
 def _known(values: Any) -> Floats:  # noqa: ANN401 - numpy's, perhaps masked
