@@ -120,6 +120,18 @@ def test_the_second_order_law_stays_near_the_power_law_from_minus_55_to_175(
     np.testing.assert_allclose(second, ((junction + 273.15) / T0) ** exponent, rtol=tolerance)
 
 
+@given(exponent=st.floats(0, 8), coldest=st.floats(-55, 200), warmer=st.floats(0, 255))
+def test_no_part_has_less_resistance_than_its_least_growth(exponent: float, coldest: float, warmer: float) -> None:
+    """At the coldest and at every temperature above it, up to 200 °C."""
+    junction = min(coldest + warmer, 200.0)
+    least = conduction.least_growth(exponent=exponent, coldest_degc=coldest)
+    at = conduction.resistance_at(rds25_ohm=1.0, exponent=exponent, junction_degc=junction)
+    assert least <= at * (1 + 1e-12)
+    if exponent <= 4:
+        here = conduction.resistance_at(rds25_ohm=1.0, exponent=exponent, junction_degc=coldest)
+        assert least == pytest.approx(here, rel=1e-12)
+
+
 @pytest.mark.parametrize("exponent", [0.0, 1.0, 2.0])
 def test_the_second_order_law_is_exact_for_exponents_0_1_and_2(exponent: float) -> None:
     """The binomial series ends there."""

@@ -13,6 +13,7 @@ __all__ = [
     "default_hot_exponent",
     "hot_coefficients",
     "hot_exponent",
+    "least_growth",
     "resistance_at",
     "resistance_power_law",
 ]
@@ -21,6 +22,8 @@ REFERENCE_DEGC = 25.0
 """The junction temperature at which data sheets state on-resistance, in °C."""
 
 _REFERENCE_K = 298.15
+#: Up to here the law of second order rises with temperature from −55 °C on.
+_GREATEST_SURE_EXPONENT = 4.0
 
 # Exponents fitted to data sheets (see default_hot_exponent): flat to the first voltage and from the last.
 _EXPONENT_VDS_V = (60.0, 150.0)
@@ -193,6 +196,48 @@ def resistance_at(*, rds25_ohm: FloatOrArray, exponent: FloatOrArray, junction_d
     a, b = hot_coefficients(exponent=exponent)
     delta = temperature("junction_degc", junction_degc) - REFERENCE_DEGC
     return plain(not_negative("rds25_ohm", rds25_ohm) * (1.0 + delta * (a + b * delta)))
+
+
+def least_growth(*, exponent: FloatOrArray, coldest_degc: FloatOrArray) -> FloatOrArray:
+    """Least share of its resistance at 25 °C that a part can have which is nowhere colder than this.
+
+    Parameters
+    ----------
+    exponent
+        Hot exponent, n [1].
+    coldest_degc
+        The least that its junction can be at, T0 [°C].
+
+    Returns
+    -------
+    float or numpy.ndarray
+        A lower bound of R(T)/R25 for every T from T0 up [1].
+
+    Raises
+    ------
+    UsageError
+        If the exponent is negative or the temperature below absolute zero.
+
+    Notes
+    -----
+    1 + a·Δ0 + b·Δ0², Δ0 = T0 − 25 °C. Valid from −55 to 200 °C: there the second-order law of :func:`resistance_at`
+    only rises where n is at most 4. A greater n is taken as 4 above 25 °C, where the law rises with n too; below it
+    no such n makes the law less than 1/3, its least value being 1 − n/(2·(n − 1)).
+
+    References
+    ----------
+    The derivative of the second-order law, n/298.15·(1 + (n − 1)·Δ/298.15); worked out here.
+
+    Examples
+    --------
+    >>> [round(least_growth(exponent=1.65, coldest_degc=air), 4) for air in (40.0, -20.0)]
+    [1.0844, 0.7632]
+    """
+    n = not_negative("exponent", exponent)
+    delta = temperature("coldest_degc", coldest_degc) - REFERENCE_DEGC
+    a, b = hot_coefficients(exponent=np.minimum(n, _GREATEST_SURE_EXPONENT))
+    growth = 1.0 + delta * (a + b * delta)
+    return plain(np.where((n > _GREATEST_SURE_EXPONENT) & (delta < 0.0), 1.0 / 3.0, growth))
 
 
 def resistance_power_law(

@@ -10,6 +10,7 @@ from loadworthy.physics._on_resistance import (
     default_hot_exponent,
     hot_coefficients,
     hot_exponent,
+    least_growth,
     resistance_at,
     resistance_power_law,
 )
@@ -30,6 +31,7 @@ __all__ = [
     "hot_coefficients",
     "hot_exponent",
     "junction_temperature",
+    "least_growth",
     "load_current",
     "power_current",
     "resistance_at",
