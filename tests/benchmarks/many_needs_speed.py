@@ -179,7 +179,7 @@ def measure_many(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], 
     """Measure with a catalogue of so many parts; return lines of the table, and notes on agreement."""
     lines: list[Line] = []
     notes: list[str] = []
-    with Catalog.open(make(parts, folder), read_only=True) as catalog:
+    with Catalog.open(make(parts, folder)) as catalog:
         connection = catalog.connection.cursor()
         few, many = _needs(1_000), _needs(10_000)
         answering: list[Answering] = []
