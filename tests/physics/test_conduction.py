@@ -1,4 +1,4 @@
-"""Current, on-resistance, conduction loss and junction temperature, held against data sheets and SciPy.
+"""On-resistance, conduction loss and junction temperature, held against data sheets and SciPy.
 
 Marks beside the published values: *read* – read in the source; *practice* – a fact of the trade without a
 source.
@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loadworthy.physics import conduction
+from loadworthy.physics import conduction, loads
 
 T0 = 298.15
 
@@ -170,32 +170,6 @@ def test_under_8_milliohm_at_11_ampere_is_under_a_watt() -> None:
 @given(st.floats(0.0, 100.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_conduction_loss_is_the_rms_current_squared_times_resistance(current: float, duty: float, ohm: float) -> None:
     """Two ways to the same heat."""
-    rms = conduction.rms_current(current_a=current, duty=duty)
+    rms = loads.rms_current(current_a=current, duty=duty)
     loss = conduction.conduction_loss(current_a=current, duty=duty, resistance_ohm=ohm)
     assert loss == pytest.approx(rms**2 * ohm, rel=1e-12, abs=1e-300)
-
-
-# Current ------------------------------------------------------------------------------------------------
-
-
-@given(st.floats(0.1, 60.0), st.floats(0.01, 1000.0))
-def test_a_load_given_by_power_draws_what_its_resistance_draws(supply: float, ohm: float) -> None:
-    """P = V²/R turned into a current either way."""
-    by_resistance = conduction.load_current(supply_v=supply, resistance_ohm=ohm)
-    by_power = conduction.power_current(supply_v=supply, power_w=supply * supply / ohm)
-    assert by_power == pytest.approx(by_resistance, rel=1e-12)
-
-
-@given(st.floats(0.1, 60.0), st.floats(0.01, 1000.0), st.floats(0.0, 0.9), st.floats(-1.0, 1.0))
-def test_no_resistance_within_tolerance_draws_more_than_the_worst_case(
-    supply: float, ohm: float, tolerance: float, place: float
-) -> None:
-    """Anywhere between the low and the high end."""
-    worst = conduction.worst_case_current(supply_v=supply, resistance_ohm=ohm, tolerance=tolerance)
-    actual = conduction.load_current(supply_v=supply, resistance_ohm=ohm * (1.0 + place * tolerance))
-    assert actual <= worst * (1.0 + 1e-12)
-
-
-def test_without_tolerance_the_worst_case_is_the_nominal_current() -> None:
-    """12 V on 1.6 Ω."""
-    assert conduction.worst_case_current(supply_v=12.0, resistance_ohm=1.6, tolerance=0.0) == 7.5

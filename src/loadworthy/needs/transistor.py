@@ -16,6 +16,7 @@ from loadworthy.needs import cautions, margins
 from loadworthy.needs.base import maybe, measured, option, outlines, twelve
 from loadworthy.needs.loads import MOST_SUPPLY_V, LoadNeed
 from loadworthy.needs.sinks import sink_for
+from loadworthy.physics import loads
 from loadworthy.quantities import Measure, show
 from loadworthy.statements import Parameter
 
@@ -201,10 +202,8 @@ class TransistorNeed(LoadNeed):
 
     def as_json(self) -> dict[str, Any]:
         """Return the need as plain values, with the SI units in the names."""
-        from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
         read = self._read
-        rms = conduction.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
+        rms = loads.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
         return {
             **self._load_json(),
             "rms_current_a": rms,
