@@ -178,6 +178,7 @@ head AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

@@ -181,6 +181,7 @@ head AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

@@ -6,15 +6,15 @@ SELECT
     parts.*,
     CASE WHEN $offer_asked THEN coalesce(offers.standing, 0) ELSE 2 END AS standing,
     offers.least_price
-FROM parts_{{family}} AS parts
+FROM {{parts}} AS parts
 LEFT JOIN (
     SELECT
-        part_key,
+        {{by}},
         max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing,
         min(CASE WHEN coalesce(meets, TRUE) AND currency = $price_currency THEN unit_price END) AS least_price
     FROM (
         SELECT
-            part_key,
+            {{by}},
             currency,
             unit_price,
             ($supplier_count = 0 OR lower(supplier) IN ($supplier))
@@ -22,8 +22,8 @@ LEFT JOIN (
                 AND CASE
                     WHEN $max_price IS NULL THEN TRUE WHEN currency = $currency THEN unit_price <= $max_price
                 END AS meets
-        FROM offers
+        FROM {{offers}} AS offers
         WHERE family = $family
     ) AS each_offer
-    GROUP BY part_key
-) AS offers ON offers.part_key = parts.part_key
+    GROUP BY {{by}}
+) AS offers ON offers.{{by}} = parts.{{by}}

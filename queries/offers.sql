@@ -1,7 +1,9 @@
 -- What the suppliers ask for these parts.
 SELECT
+    {{besides}}
     part_key, supplier, order_number, currency, unit_price, least_quantity, multiple, stock, stock_note,
     packaging, life_cycle, lead_time, breaks
-FROM offers
-WHERE family = $family AND part_key IN ($part_key)
-ORDER BY part_key, unit_price NULLS LAST, supplier, order_number
+FROM {{offers}}
+WHERE family = $family AND {{among}}
+ORDER BY
+    part_key, unit_price NULLS LAST, supplier, order_number, packaging, least_quantity, currency, stock, lead_time

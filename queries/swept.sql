@@ -1,7 +1,7 @@
--- One part in each of several airs. Its key is the temperature of the air, by which the rows are told apart; the
--- family's query takes the air off its row.
-SELECT listed.* REPLACE (air.degc AS part_key), CAST(air.degc AS DOUBLE) AS air_degc
-FROM (
-{{parts}}
-) AS listed
-CROSS JOIN (SELECT unnest([$airs_degc]) AS degc) AS air
+-- One part in each of several airs: the family's query takes the air off its row, as of many needs at once.
+(
+    SELECT listed.*, CAST(airs.degc AS DOUBLE) AS asked_ambient_degc
+    FROM {{parts}} AS listed
+    CROSS JOIN (SELECT unnest([$airs_degc]) AS degc) AS airs
+    WHERE listed.part_key = $swept_key
+)

@@ -9,7 +9,8 @@
 -- The need's numbers are bound, and the planner folds each CASE over them to one branch: of all the columns of
 -- on-resistance a scan reads the one of this drive, and plain comparisons meet the zone maps of the sorted
 -- table. $closely false says that only sure passes matter: what would tell a failure from an unknown is then
--- not even read. Values are in SI units, temperatures in °C.
+-- not even read. Values are in SI units, temperatures in °C. What is carried along beside a part's own columns is
+-- named by the asker: where many needs are judged at once, which need it is and what that one asks.
 
 WITH parts AS (
 {{parts}}
@@ -20,6 +21,7 @@ WITH parts AS (
 -- it was given at is not above the drive.
 at_drive AS (
     SELECT
+        {{besides}}
         part_key, maker, part_number, channel, package, leaded, standing, claims, differs, typical,
         package_rthja_k_per_w, package_rthjc_k_per_w, package_rthcs_k_per_w, rthja_k_per_w, rthjc_k_per_w,
         vds_v, vgs_max_v, vgs_th_max_v, id_case_a, id_case_hot_a, id_ambient_a, id_pulse_a, id_unmarked,
@@ -221,6 +223,7 @@ conducting AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         UsageError,
     )
     from loadworthy.explanation import Explanation, explain
+    from loadworthy.many import choose_many, read_needs
     from loadworthy.needs import NEEDS, ConnectorNeed, DiodeNeed, FuseNeed, HeatsinkNeed, TransistorNeed, WireNeed
     from loadworthy.selection import Selection, choose
     from loadworthy.shopping import Order, Plan, read_order
@@ -76,12 +77,14 @@ __all__ = [
     "WireNeed",
     "audit",
     "choose",
+    "choose_many",
     "explain",
     "intake",
     "measure",
     "mend",
     "plan",
     "read_board",
+    "read_needs",
     "read_order",
     "what_if",
 ]
@@ -105,12 +108,14 @@ _HOMES = {
     "WireNeed": "loadworthy.needs",
     "audit": "loadworthy.boards",
     "choose": "loadworthy.selection",
+    "choose_many": "loadworthy.many",
     "explain": "loadworthy.explanation",
     "intake": "loadworthy.catalog.intake",
     "measure": "loadworthy.bench",
     "mend": "loadworthy.boards.choosing",
     "plan": "loadworthy.shopping",
     "read_board": "loadworthy.boards",
+    "read_needs": "loadworthy.many",
     "read_order": "loadworthy.shopping",
     "what_if": "loadworthy.boards",
 }

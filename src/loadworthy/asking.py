@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from copy import copy
 from typing import Any, Final
 
 from loadworthy import statements
@@ -20,6 +21,7 @@ _SPARE: Final = 16
 _MANY_PARTS: Final = 1_000_000
 _MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
 _LATE_ROWS: Final = 100
+_FEW_PARTS: Final = 500_000
 
 
 class Asking:
@@ -33,6 +35,7 @@ class Asking:
     def __init__(self, catalog: HasConnection, need: Need) -> None:
         self.need = need
         self.ran: list[Statement] = []
+        self._catalog = catalog
         self._session: Connection = catalog.connection.cursor()
         require_parts(self._session, need.rules.family)
         text = f"SELECT count(*) AS parts FROM parts_{need.rules.family}"
@@ -40,8 +43,17 @@ class Asking:
         self.values = self._currency()
         self.kept = kept(self._session, need.rules.family)
         self.barred = self.kept.outside if need.bar_measured_outside else ((), ())
+        #: Whether planning a question takes longer than answering it.
+        self.small = parts < _FEW_PARTS
         # Of one package there are fewer, so that a first look pays only in a still greater catalogue.
         self.great = parts >= (_MANY_PARTS_OF_A_PACKAGE if "package" in need.asked() else _MANY_PARTS)
+
+    def apart(self) -> Asking:
+        """Return the same in a session of its own, to ask something beside."""
+        other = copy(self)
+        other.ran = []
+        other._session = self._catalog.connection.cursor()
+        return other
 
     def _currency(self) -> dict[str, Parameter]:
         """Prices are compared in one currency: that of the price asked for, else the one most offers use."""
@@ -88,8 +100,10 @@ def leading(
     while True:
         values["limit"] = limit
         rows = asking.rows(statement(name, asking.need, barred=asking.barred, values=values, **put), late=late)
-        if len(rows) < limit or [rows[-1][key] for key in keys] != [rows[count - 1][key] for key in keys]:
-            return rows
+        last = [rows[count - 1][key] for key in keys] if len(rows) > count else None
+        if len(rows) < limit or [rows[-1][key] for key in keys] != last:
+            # Of the rows beyond that tie with nothing it is chance which they are: they may settle nothing.
+            return [row for place, row in enumerate(rows) if place < count or [row[key] for key in keys] == last]
         limit *= 16
 
 
@@ -105,4 +119,4 @@ def names_last(row: Mapping[str, Any]) -> tuple[str, str, str]:
 
 def lets_any(need: Need) -> bool:
     """Say whether unknowns must be told from failures: only where one is accepted."""
-    return any(value for name, value in need.parameters().items() if name.startswith("let_"))
+    return bool(need.accept)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from loadworthy import statements
-from loadworthy.judging import assumed
+from loadworthy.judging import assumed, judged
 from loadworthy.needs import ConnectorNeed, FuseNeed
 from loadworthy.statements import HasConnection, Parameter
 
@@ -125,11 +125,10 @@ def _swept(
     catalog: HasConnection, need: ConnectorNeed | FuseNeed, part_key: str, airs_degc: Sequence[float]
 ) -> list[tuple[float, dict[str, Any]]]:
     """Judge one part by its family's query in each of several airs."""
-    family = need.family
-    listed = statements.assemble("only", parts=statements.assemble("parts", family=family))
-    judged = statements.assemble(family, parts=statements.assemble("swept", parts=listed), head="")
+    swept = statements.assemble("swept", parts=f"parts_{need.family}")
+    text = judged(need.family, offered=False, parts=swept, besides=f"{statements.ASKED}ambient_degc, ")
     values: dict[str, Parameter] = {**need.parameters(), "closely": True}
-    values |= {"only_keys": [part_key], "only_numbers": [], "airs_degc": [repr(degc) for degc in airs_degc]}
-    asked = statements.bind("swept", judged.replace("$ambient_degc", "air_degc"), values)
-    rows = ((float(row["part_key"]), row) for row in asked.rows(catalog.connection.cursor()))
+    values |= {"swept_key": part_key, "airs_degc": [repr(degc) for degc in airs_degc]}
+    asked = statements.bind("swept", statements.across(text, {"ambient_degc"}), values)
+    rows = ((float(row[f"{statements.ASKED}ambient_degc"]), row) for row in asked.rows(catalog.connection.cursor()))
     return sorted(rows, key=lambda row: row[0])

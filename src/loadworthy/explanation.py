@@ -9,7 +9,7 @@ from typing import Any
 from loadworthy import statements
 from loadworthy.criteria import Criterion
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, filled, names_in, plain, remarks, require_parts, statement
+from loadworthy.judging import assumed, figures, filled, names_in, offers_of, plain, remarks, require_parts, statement
 from loadworthy.listed import listed_at, near_numbers
 from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
@@ -208,9 +208,7 @@ def _wishes(need: Need) -> str:
 
 def _nearest_offer(connection: Connection, part_key: str, need: Need) -> str | None:
     """Say in words which offer comes nearest to what is asked of one."""
-    asked = statements.bind(
-        "offers", statements.assemble("offers"), {"family": need.rules.family, "part_key": [part_key]}
-    )
+    asked = statements.bind("offers", offers_of(), {"family": need.rules.family, "part_key": [part_key]})
     offers = sorted(asked.rows(connection), key=lambda offer: not meets(offer, need))
     if not offers:
         return None

@@ -14,7 +14,21 @@ from loadworthy.needs import Need
 from loadworthy.quantities import show
 from loadworthy.statements import Connection, Parameter, Statement
 
-__all__ = ["assumed", "figures", "filled", "names_in", "passes", "plain", "remarks", "require_parts", "statement"]
+__all__ = [
+    "assumed",
+    "common_slots",
+    "figures",
+    "filled",
+    "judged",
+    "names_in",
+    "of_offers",
+    "offers_of",
+    "passes",
+    "plain",
+    "remarks",
+    "require_parts",
+    "statement",
+]
 
 _JUDGING = ("ok_", "has_", "needs_", "assumed_", "remark_")
 _FIGURE = re.compile(r"\{(\w+):([^}]*)\}")
@@ -52,6 +66,8 @@ def statement(
     only: Sequence[Sequence[str]] = (),
     values: Mapping[str, Parameter] | None = None,
     slots: Mapping[str, str] | None = None,
+    offered: bool | None = None,
+    **source: str,
 ) -> Statement:
     """Put a question over the family's query, and bind the need to it.
 
@@ -71,24 +87,88 @@ def statement(
         Keys and numbers of the only parts that are looked at; empty where all are.
     values, slots
         What the question's own parameters and slots are.
+    offered
+        Whether offers are looked at; where it is not said, if the need cannot be judged without.
+    source
+        Where parts stand and what is carried along, as :func:`judged` takes it.
     """
     rules = need.rules
-    source = "offered" if "offer" in need.asked() or rules.ranking.priced else "parts"
-    parts = statements.assemble(source, family=rules.family)
     put = {**need.parameters(), "price_currency": None, **(values or {}), "closely": closely}
     if any(barred):
-        parts = statements.assemble("unbarred", parts=parts)
         # An empty list would be NULL, which no part is shown not to be.
         put |= {"barred_keys": ["", *barred[0]], "barred_numbers": ["", *barred[1]]}
     if any(only):
-        parts = statements.assemble("only", parts=parts)
         put |= {"only_keys": only[0], "only_numbers": only[1]}
-    judged = statements.assemble(rules.family, parts=parts, head=head)
-    text = statements.assemble(name, judged=judged, **_common_slots(rules), **(slots or {}))
-    return statements.bind(name, text, put)
+    looked_up = of_offers(need) if offered is None else offered
+    text = judged(rules.family, offered=looked_up, head=head, barring=any(barred), choosing=any(only), **source)
+    return statements.bind(name, statements.assemble(name, judged=text, **common_slots(rules), **(slots or {})), put)
 
 
-def _common_slots(rules: Rules) -> dict[str, str]:
+def of_offers(need: Need) -> bool:
+    """Say whether a need cannot be judged without what suppliers offer."""
+    return "offer" in need.asked() or need.rules.ranking.priced
+
+
+def judged(
+    family: str,
+    *,
+    offered: bool,
+    head: str = "",
+    barring: bool = False,
+    choosing: bool = False,
+    parts: str | None = None,
+    offers: str = "offers",
+    by: str = "part_key",
+    besides: str = "",
+) -> str:
+    """Put the family's query over its parts.
+
+    Parameters
+    ----------
+    family
+        The family.
+    offered
+        Whether offers are looked at.
+    head
+        A condition or order that narrows the parts before their physics is worked out.
+    barring, choosing
+        Whether parts are passed over by name, or are the only ones.
+    parts, offers
+        Where they stand: a table or a select in brackets.
+    by
+        The column that says which part an offer is of.
+    besides
+        Columns of the parts that are carried along, each with a comma behind it.
+    """
+    where = parts or f"parts_{family}"
+    if offered:
+        text = statements.assemble("offered", parts=where, offers=offers, by=by)
+    else:
+        text = statements.assemble("parts", parts=where)
+    if barring:
+        text = statements.assemble("unbarred", parts=text)
+    if choosing:
+        text = statements.assemble("only", parts=text)
+    return statements.assemble(family, parts=text, head=head, besides=besides)
+
+
+def offers_of(*, offers: str = "offers", among: str = "part_key IN ($part_key)", besides: str = "") -> str:
+    """Write the question what suppliers ask for some parts of a family.
+
+    Parameters
+    ----------
+    offers
+        Where offers stand.
+    among
+        Which parts are meant.
+    besides
+        Columns that are carried along, each with a comma behind it.
+    """
+    return statements.assemble("offers", offers=offers, among=among, besides=besides)
+
+
+def common_slots(rules: Rules) -> dict[str, str]:
+    """Return what the slots of questions stand for that are alike for every need of a family."""
     return {
         "passes": "\n    AND ".join(passes(criterion) for criterion in rules.criteria),
         "order": ", ".join(f"{key} NULLS LAST" for key in rules.ranking.by),

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from loadworthy import statements
 from loadworthy.asking import Asking, figures_first, leading, lets_any, names_last
+from loadworthy.beside import Beside
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, passes, plain, remarks, statement
+from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks, statement
 from loadworthy.needs import Need
 from loadworthy.shortfalls import Counts, count_parts, near_misses_of, open_questions
 from loadworthy.statements import HasConnection, Parameter, Statement
@@ -20,7 +21,16 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
-__all__ = ["Counts", "Selection", "choose", "meets"]
+__all__ = [
+    "Counts",
+    "Selection",
+    "check_suppliers",
+    "choose",
+    "in_order",
+    "known_suppliers",
+    "meets",
+    "wished_first",
+]
 
 _HEAD: Final = 2000
 
@@ -103,17 +113,26 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
         if number < least:
             raise UsageError(f"{number} rows cannot be shown.", where=f"--{name}", way_out=f"Give {least} or more.")
     asking = Asking(catalog, need)
-    _check_suppliers(asking)
-    ranked = _ranked(asking, top)
-    counts = count_parts(asking) if counting else None
-    misses = near_misses_of(asking, near) if near else ()
+    if need.parameters().get("supplier"):
+        suppliers = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
+        check_suppliers(need, known_suppliers(suppliers))
+    apart = asking.apart()
+    # In a great catalogue the engine itself keeps all cores busy.
+    beside = Beside(lambda: near_misses_of(apart, near)) if near and asking.small else None
+    try:
+        ranked = _ranked(asking, top)
+        counts = count_parts(asking) if counting else None
+    finally:
+        if beside is not None:
+            beside.wait()
+    misses = beside.result() if beside is not None else near_misses_of(apart, near) if near else ()
     return Selection(
         need=need,
         ranked=ranked,
         counts=counts,
         near_misses=misses,
         cautions=(*(open_questions(need, counts) if counts else ()), *_prices(asking), *need.cautions()),
-        statements=tuple(asking.ran),
+        statements=(*asking.ran, *apart.ran),
     )
 
 
@@ -145,20 +164,42 @@ def _sorted(
     **put: Any,  # noqa: ANN401 - what `statement` takes
 ) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
     """Read the first parts that fit, the best first, each with its offers."""
-    need, keys = asking.need, asking.need.rules.ranking.by
-    rows = leading(asking, "ranked", top, keys=keys, late=late, closely=lets_any(need), **put)
+    keys = asking.need.rules.ranking.by
+    rows = leading(asking, "ranked", top, keys=keys, late=late, closely=lets_any(asking.need), **put)
     offers = _offers(asking, [row["part_key"] for row in rows])
-    for each in offers.values():
-        each.sort(key=lambda offer: not meets(offer, need))  # the price shown first is one that was asked for
-    currency = asking.values["price_currency"] or _currency(offers)
-    rows.sort(
+    return in_order(rows, offers, asking.need, asking.values["price_currency"])[:top]
+
+
+def in_order(
+    rows: Sequence[dict[str, Any]],
+    offers: Mapping[str, Sequence[dict[str, Any]]],
+    need: Need,
+    price_currency: Parameter,
+) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
+    """Put parts that fit in order, each with its offers: those that were asked for first.
+
+    Parameters
+    ----------
+    rows
+        At least their ranking's figures and their names, and every part that ties with one of them.
+    offers
+        Key of a part → what suppliers ask for it.
+    need
+        The need.
+    price_currency
+        The currency in which prices break ties; None for the one that most of these offers use.
+    """
+    wished = {key: wished_first(each, need) for key, each in offers.items()}
+    currency = price_currency or _currency(wished)
+    placed = sorted(
+        rows,
         key=lambda row: (
-            *figures_first(row, keys),
-            _price(offers.get(row["part_key"], ()), currency),
+            *figures_first(row, need.rules.ranking.by),
+            _price(wished.get(row["part_key"], ()), currency),
             *names_last(row),
-        )
+        ),
     )
-    return [(row, offers.get(row["part_key"], [])) for row in rows[:top]]
+    return [(row, wished.get(row["part_key"], [])) for row in placed]
 
 
 def _narrowed(asking: Asking, top: int) -> tuple[str, dict[str, Parameter]]:
@@ -191,9 +232,14 @@ def _offers(asking: Asking, parts: Sequence[str]) -> dict[str, list[dict[str, An
         return {}
     values = {"family": asking.need.rules.family, "part_key": parts}
     found: dict[str, list[dict[str, Any]]] = {}
-    for row in asking.rows(statements.bind("offers", statements.assemble("offers"), values)):
+    for row in asking.rows(statements.bind("offers", offers_of(), values)):
         found.setdefault(row.pop("part_key"), []).append({name: plain(value) for name, value in row.items()})
     return found
+
+
+def wished_first(offers: Iterable[dict[str, Any]], need: Need) -> list[dict[str, Any]]:
+    """Put the offers first that the need asks for, so that the price shown first is one of theirs."""
+    return sorted(offers, key=lambda offer: not meets(offer, need))
 
 
 def meets(offer: Mapping[str, Any], need: Need) -> bool:
@@ -207,20 +253,33 @@ def meets(offer: Mapping[str, Any], need: Need) -> bool:
     return bool(named and stocked and cheap)
 
 
-def _check_suppliers(asking: Asking) -> None:
-    """A supplier that the catalogue does not know is a slip, not a criterion that nothing meets."""
-    asked = asking.need.parameters().get("supplier") or ()
-    if not asked:
-        return
-    rows = asking.rows(statements.bind("suppliers", statements.assemble("suppliers"), {}))
-    known = {str(row["supplier"]).lower(): str(row["supplier"]) for row in rows}
-    for name in asked:  # type: ignore[union-attr]
+def check_suppliers(need: Need, known: Mapping[str, str]) -> None:
+    """A supplier that the catalogue does not know is a slip, not a criterion that nothing meets.
+
+    Parameters
+    ----------
+    need
+        The need.
+    known
+        The suppliers of the catalogue, by their names in small letters.
+
+    Raises
+    ------
+    UsageError
+        The need names another.
+    """
+    for name in need.parameters().get("supplier") or ():  # type: ignore[union-attr]
         if name not in known:
             raise UsageError(
                 f"the catalogue has no supplier {name!r}.",
                 where="--supplier",
                 way_out=f"It has {', '.join(known.values())}.",
             )
+
+
+def known_suppliers(rows: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Return suppliers by their names in small letters."""
+    return {str(row["supplier"]).lower(): str(row["supplier"]) for row in rows}
 
 
 def _currency(offers: Mapping[str, Sequence[Mapping[str, Any]]]) -> str | None:

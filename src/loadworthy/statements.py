@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Protocol, TypeAlias
+from typing import Any, Final, Protocol, TypeAlias
 
 from loadworthy import shipped
 
-__all__ = ["Connection", "HasConnection", "Parameter", "Statement", "assemble", "bind"]
+__all__ = ["ASKED", "Connection", "HasConnection", "Parameter", "Statement", "across", "assemble", "bind"]
 
 #: A value that a statement can take: a list is spread into as many placeholders.
 Parameter: TypeAlias = "str | float | int | bool | Sequence[str] | None"
 
 _SLOT = re.compile(r"\{\{(\w+)\}\}")
 _PLACEHOLDER = re.compile(r"\$([a-zA-Z_]\w*)")
+_AMONG = re.compile(r"(\w+|\w+\(\w+\)) IN \(\$(\w+)\)")
+#: How the column of a parameter is named where many needs are asked at once.
+ASKED: Final = "asked_"
 
 
 class _Result(Protocol):
@@ -100,6 +103,32 @@ def bind(name: str, sql: str, parameters: Mapping[str, Parameter]) -> Statement:
 
     text = _PLACEHOLDER.sub(placeholder, _without_comments(sql))
     return Statement(name=name, sql=text, parameters=bound)
+
+
+def across(sql: str, columns: Collection[str]) -> str:
+    """Turn the parameters of a text into columns, so that one statement judges by many needs.
+
+    Parameters
+    ----------
+    sql
+        The text.
+    columns
+        The parameters that stand in a column each, named ``asked_…``; those of several values in a list. Others stay
+        parameters.
+
+    Examples
+    --------
+    >>> across("$loss_w <= 1 AND ($n = 0 OR lower(kind) IN ($kind)) AND a NOT IN ($b)", {"loss_w", "n", "kind"})
+    'asked_loss_w <= 1 AND (asked_n = 0 OR list_contains(asked_kind, lower(kind))) AND a NOT IN ($b)'
+    """
+
+    def among(match: re.Match[str]) -> str:
+        return f"list_contains({ASKED}{match[2]}, {match[1]})" if match[2] in columns else match.group()
+
+    def placeholder(match: re.Match[str]) -> str:
+        return f"{ASKED}{match[1]}" if match[1] in columns else match.group()
+
+    return _PLACEHOLDER.sub(placeholder, _AMONG.sub(among, _without_comments(sql)))
 
 
 def _without_comments(sql: str) -> str:

@@ -1,6 +1,6 @@
 """How fast the program is, in ratios: it and what it is held against take turns in one run.
 
-    python tests/benchmarks/measure.py [intake|selection|families|start|page|all] [--rows N …] [--rounds N]
+    python tests/benchmarks/measure.py [intake|selection|families|many|start|page|all] [--rows N …] [--rounds N]
         [--folder FOLDER]
 
 Prints a table in Markdown. A ratio below 1 says that the job took less than what it is held against. Beside the
@@ -18,6 +18,7 @@ from pathlib import Path
 
 from family_speed import measure_families
 from intake_speed import measure_intake
+from many_needs_speed import measure_many
 from page_speed import measure_page
 from selection_speed import measure_selection
 from start_speed import measure_start
@@ -26,6 +27,7 @@ from timing import Line, machine, markdown
 _INTAKE_ROWS = (2_000_000, 4_000_000)
 _SELECTION_PARTS = (1_000_000, 10_000_000)
 _FAMILY_PARTS = (1_000_000,)
+_MANY_PARTS = (1_000_000, 10_000_000)
 _START_PARTS = (100_000,)
 
 
@@ -60,10 +62,11 @@ def _measure(what: str, rows: list[int] | None, rounds: int | None, folder: Path
     job, sizes = {
         "intake": (measure_intake, _INTAKE_ROWS),
         "families": (measure_families, _FAMILY_PARTS),
+        "many": (measure_many, _MANY_PARTS),
         "selection": (measure_selection, _SELECTION_PARTS),
     }[what]
     for size in rows or sizes:
-        more, told = job(size, folder, rounds=rounds or (3 if what == "intake" else 7))
+        more, told = job(size, folder, rounds=rounds or (3 if what in ("intake", "many") else 7))
         lines += more
         notes += told
     _section(what.capitalize(), lines, notes)
@@ -71,14 +74,15 @@ def _measure(what: str, rows: list[int] | None, rounds: int | None, folder: Path
 
 def _main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    kinds = ["intake", "selection", "families", "start", "page", "all"]
+    kinds = ["intake", "selection", "families", "many", "start", "page", "all"]
     parser.add_argument("what", nargs="?", choices=kinds, default="all")
     parser.add_argument("--rows", type=int, nargs="+", metavar="N", help="rows of the list, parts of the catalogue")
     parser.add_argument("--rounds", type=int, metavar="N", help="rounds that count")
     parser.add_argument("--folder", type=Path, help="where made files stay; default: a folder that goes away")
     told = parser.parse_args()
     with _room(told.folder) as folder:
-        for what in ("start", "page", "selection", "families", "intake") if told.what == "all" else (told.what,):
+        every = ("start", "page", "selection", "families", "many", "intake")
+        for what in every if told.what == "all" else (told.what,):
             _measure(what, told.rows, told.rounds, folder)
 
 

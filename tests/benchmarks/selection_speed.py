@@ -20,7 +20,7 @@ from loadworthy.catalog.versions import renewed
 from loadworthy.needs import Need, TransistorNeed
 from loadworthy.selection import Selection, choose
 
-__all__ = ["LIST", "OURS", "WHOLE", "choosing", "measure_selection"]
+__all__ = ["LIST", "OURS", "WHOLE", "choosing", "make", "measure_selection"]
 
 _TOP = 10
 _STORED = "stored_transistor"
@@ -71,7 +71,7 @@ class _Measured:
         return self.sessions[-1]
 
 
-def _make(parts: int, folder: Path) -> Path:
+def make(parts: int, folder: Path) -> Path:
     """Lay a catalogue out as an intake does: a stored table with a view over it that has every column."""
     made = folder / f"catalog-{parts}.duckdb"
     if made.exists():
@@ -135,7 +135,7 @@ def measure_selection(parts: int, folder: Path, *, rounds: int) -> tuple[list[Li
     """Measure with a catalogue of so many parts; return lines of the table, and notes on agreement."""
     lines: list[Line] = []
     notes: list[str] = []
-    with Catalog.open(_make(parts, folder)) as catalog:
+    with Catalog.open(make(parts, folder)) as catalog:
         connection = catalog.connection
         columns = ", ".join((*CODED, *FIGURES))
         table = connection.cursor().sql(f"SELECT {columns} FROM {_STORED}").to_arrow_table()

@@ -12,6 +12,7 @@ import pyarrow as pa
 from loadworthy import choose, explain, statements
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import CURVE, fixed_tables, part_columns
+from loadworthy.judging import judged
 from loadworthy.needs import Need
 
 Part = dict[str, Any]
@@ -66,7 +67,7 @@ def catalog_with(family: str, parts: Sequence[Part], *, offers: Sequence[Mapping
 
 def every_row(catalog: SmallCatalog, need: Need, *, closely: bool = True) -> list[dict[str, Any]]:
     """Run the family's own query over every part, in the order of their part numbers."""
-    text = statements.assemble(need.family, parts=statements.assemble("parts", family=need.family), head="")
+    text = judged(need.family, offered=False)
     rows = statements.bind("all", text, {**need.parameters(), "closely": closely}).rows(catalog.connection)
     return sorted(rows, key=lambda row: row["part_number"])
 

@@ -15,6 +15,7 @@ from loadworthy import criteria, shipped, statements
 from loadworthy.catalog import families
 from loadworthy.errors import LoadworthyError
 from loadworthy.explanation import Explanation, explain
+from loadworthy.judging import judged
 from loadworthy.needs import ConnectorNeed
 from loadworthy.physics import contacts
 from loadworthy.selection import choose
@@ -36,7 +37,7 @@ def explained(asked: dict[str, Any], **other: Any) -> Explanation:
 
 def every_row(catalog: Any, need: ConnectorNeed) -> dict[str, dict[str, Any]]:
     """Run the family's own query over every part."""
-    text = statements.assemble("connector", parts=statements.assemble("parts", family="connector"), head="")
+    text = judged("connector", offered=False)
     rows = statements.bind("all", text, {**need.parameters(), "closely": True}).rows(catalog.connection)
     return {row["part_number"]: row for row in rows}
 

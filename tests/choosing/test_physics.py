@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from loadworthy import statements
+from loadworthy.judging import judged
 from loadworthy.needs import TransistorNeed
 from loadworthy.physics import conduction, switching, thermal
 
@@ -18,7 +19,7 @@ Make = Callable[..., Any]
 
 def every_row(catalog: Any, need: TransistorNeed) -> list[dict[str, Any]]:
     """Run the family's own query over every part."""
-    text = statements.assemble("transistor", parts=statements.assemble("parts", family="transistor"), head="")
+    text = judged("transistor", offered=False)
     return statements.bind("all", text, {**need.parameters(), "closely": True}).rows(catalog.connection)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Callable
@@ -59,16 +60,22 @@ def test_the_help_of_a_command_starts_at_once(command: str) -> None:
 
 @pytest.mark.parametrize("command", ["choose", "explain"])
 def test_the_help_of_a_need_opens_no_database(command: str) -> None:
-    """The needs bring the physics in, which stands on numpy, and no more."""
-    assert not loaded(command, "transistor", "--help") & (HEAVY - {"numpy"})
+    """Nor numpy, on which most of the physics stands."""
+    assert not loaded(command, "transistor", "--help") & HEAVY
 
 
 @pytest.mark.parametrize("form", ["table", "json", "csv"])
 def test_a_choice_brings_in_no_more_than_it_uses(form: str, fresh: Call, tmp_path: Path, lists: list[Path]) -> None:
-    """Neither data frames nor a units registry: a small choice is over before they would have loaded."""
+    """Neither numpy nor data frames nor a units registry: a small choice is over before they would have loaded.
+
+    Parts are stopped by their heat alone, so that the heat sinks they need are worked out too.
+    """
     assert fresh("intake", lists[0]).exit_code == 0
     catalog = str(tmp_path / "fresh.duckdb")
-    words = ("--supply", "12V", "--current", "5A", "--catalog", catalog, "--format", form)
+    asked = ("choose", "transistor", "--supply", "12V", "--resistance", "1.2ohm")
+    missed = json.loads(fresh(*asked, "--format", "json").stdout)["near_misses"]
+    assert any("heatsink_needed_k_per_w" in miss for miss in missed)
+    words = (*asked[2:], "--catalog", catalog, "--format", form)
     names = loaded("choose", "transistor", *words)
     assert "duckdb" in names
-    assert not names & {"pandas", "pyarrow", "pint", "scipy", "tomlkit", "python_calamine"}
+    assert not names & (HEAVY - {"duckdb", "rich", "platformdirs"})

@@ -1,4 +1,4 @@
-"""Current, on-resistance, conduction loss and junction temperature, held against data sheets and SciPy.
+"""On-resistance, conduction loss and junction temperature, held against data sheets and SciPy.
 
 Marks beside the published values: *read* – read in the source; *practice* – a fact of the trade without a
 source.
@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loadworthy.physics import conduction
+from loadworthy.physics import conduction, loads
 
 T0 = 298.15
 
@@ -120,6 +120,18 @@ def test_the_second_order_law_stays_near_the_power_law_from_minus_55_to_175(
     np.testing.assert_allclose(second, ((junction + 273.15) / T0) ** exponent, rtol=tolerance)
 
 
+@given(exponent=st.floats(0, 8), coldest=st.floats(-55, 200), warmer=st.floats(0, 255))
+def test_no_part_has_less_resistance_than_its_least_growth(exponent: float, coldest: float, warmer: float) -> None:
+    """At the coldest and at every temperature above it, up to 200 °C."""
+    junction = min(coldest + warmer, 200.0)
+    least = conduction.least_growth(exponent=exponent, coldest_degc=coldest)
+    at = conduction.resistance_at(rds25_ohm=1.0, exponent=exponent, junction_degc=junction)
+    assert least <= at * (1 + 1e-12)
+    if exponent <= 4:
+        here = conduction.resistance_at(rds25_ohm=1.0, exponent=exponent, junction_degc=coldest)
+        assert least == pytest.approx(here, rel=1e-12)
+
+
 @pytest.mark.parametrize("exponent", [0.0, 1.0, 2.0])
 def test_the_second_order_law_is_exact_for_exponents_0_1_and_2(exponent: float) -> None:
     """The binomial series ends there."""
@@ -158,32 +170,6 @@ def test_under_8_milliohm_at_11_ampere_is_under_a_watt() -> None:
 @given(st.floats(0.0, 100.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_conduction_loss_is_the_rms_current_squared_times_resistance(current: float, duty: float, ohm: float) -> None:
     """Two ways to the same heat."""
-    rms = conduction.rms_current(current_a=current, duty=duty)
+    rms = loads.rms_current(current_a=current, duty=duty)
     loss = conduction.conduction_loss(current_a=current, duty=duty, resistance_ohm=ohm)
     assert loss == pytest.approx(rms**2 * ohm, rel=1e-12, abs=1e-300)
-
-
-# Current ------------------------------------------------------------------------------------------------
-
-
-@given(st.floats(0.1, 60.0), st.floats(0.01, 1000.0))
-def test_a_load_given_by_power_draws_what_its_resistance_draws(supply: float, ohm: float) -> None:
-    """P = V²/R turned into a current either way."""
-    by_resistance = conduction.load_current(supply_v=supply, resistance_ohm=ohm)
-    by_power = conduction.power_current(supply_v=supply, power_w=supply * supply / ohm)
-    assert by_power == pytest.approx(by_resistance, rel=1e-12)
-
-
-@given(st.floats(0.1, 60.0), st.floats(0.01, 1000.0), st.floats(0.0, 0.9), st.floats(-1.0, 1.0))
-def test_no_resistance_within_tolerance_draws_more_than_the_worst_case(
-    supply: float, ohm: float, tolerance: float, place: float
-) -> None:
-    """Anywhere between the low and the high end."""
-    worst = conduction.worst_case_current(supply_v=supply, resistance_ohm=ohm, tolerance=tolerance)
-    actual = conduction.load_current(supply_v=supply, resistance_ohm=ohm * (1.0 + place * tolerance))
-    assert actual <= worst * (1.0 + 1e-12)
-
-
-def test_without_tolerance_the_worst_case_is_the_nominal_current() -> None:
-    """12 V on 1.6 Ω."""
-    assert conduction.worst_case_current(supply_v=12.0, resistance_ohm=1.6, tolerance=0.0) == 7.5

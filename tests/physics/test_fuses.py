@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loadworthy.physics import conduction, fuses
+from loadworthy.physics import fuses, loads
 
 # Resettable 30 V part, maker's data sheet (read): hold in A against air in °C.
 HOLD_DEGC = (-40.0, -20.0, 0.0, 20.0, 40.0, 50.0, 60.0, 70.0, 85.0)
@@ -107,14 +107,12 @@ class TestOpening:
 
 def test_a_short_circuit_drives_what_the_loop_lets_through() -> None:
     """Ohm's law: with the loop's resistance as the load."""
-    assert fuses.fault_current(supply_v=12.0, loop_ohm=0.05) == conduction.load_current(
-        supply_v=12.0, resistance_ohm=0.05
-    )
+    assert fuses.fault_current(supply_v=12.0, loop_ohm=0.05) == loads.load_current(supply_v=12.0, resistance_ohm=0.05)
     assert fuses.fault_current(supply_v=12.0, loop_ohm=0.05) == pytest.approx(240.0)
 
 
 def test_a_cold_lamp_draws_about_ten_times_its_current() -> None:
     """Practice: a 12 V lamp of 60 W draws 5 A warm."""
     hot_ohm = 12.0**2 / 60.0
-    cold = conduction.tungsten_cold_resistance(hot_ohm=hot_ohm)
-    assert conduction.load_current(supply_v=12.0, resistance_ohm=cold) == pytest.approx(50.0)
+    cold = loads.tungsten_cold_resistance(hot_ohm=hot_ohm)
+    assert loads.load_current(supply_v=12.0, resistance_ohm=cold) == pytest.approx(50.0)

@@ -18,13 +18,14 @@ from loadworthy.physics import (
     convection,
     curves,
     fuses,
+    loads,
     paths,
     switching,
     thermal,
     traces,
 )
 
-MODULES = (conduction, conductors, contacts, convection, curves, fuses, paths, switching, thermal, traces)
+MODULES = (conduction, conductors, contacts, convection, curves, fuses, loads, paths, switching, thermal, traces)
 WIRE = {"ohm_per_m_20": 0.0195, "outer_diameter_m": 2.4e-3, "ambient_degc": 40.0, "film_w_per_m2_k": 10.0}
 CURVE = {"curve_degc": (20.0, 40.0, 60.0), "curve_a": (11.1, 9.95, 8.6)}
 TRACE = {"width_m": 2e-3, "thickness_m": 35e-6}
@@ -32,13 +33,14 @@ BOX = {"width_m": 0.04, "height_m": 0.05, "depth_m": 0.06, "rise_k": 60.0, "air_
 
 # One good call of each function.
 CALLS: dict[Callable[..., Any], dict[str, Any]] = {
-    conduction.load_current: {"supply_v": 12.0, "resistance_ohm": 1.6},
-    conduction.power_current: {"supply_v": 12.0, "power_w": 90.0},
-    conduction.worst_case_current: {"supply_v": 12.0, "resistance_ohm": 1.6, "tolerance": 0.05},
-    conduction.rms_current: {"current_a": 7.5, "duty": 0.5},
+    loads.load_current: {"supply_v": 12.0, "resistance_ohm": 1.6},
+    loads.power_current: {"supply_v": 12.0, "power_w": 90.0},
+    loads.worst_case_current: {"supply_v": 12.0, "resistance_ohm": 1.6, "tolerance": 0.05},
+    loads.rms_current: {"current_a": 7.5, "duty": 0.5},
     conduction.default_hot_exponent: {"vds_v": 100.0},
     conduction.hot_exponent: {"ratio": 1.9, "hot_degc": 175.0},
     conduction.hot_coefficients: {"exponent": 1.65},
+    conduction.least_growth: {"exponent": 1.65, "coldest_degc": -20.0},
     conduction.resistance_at: {"rds25_ohm": 0.013, "exponent": 1.65, "junction_degc": 125.0},
     conduction.resistance_power_law: {"rds25_ohm": 0.013, "exponent": 1.65, "junction_degc": 125.0},
     conduction.conduction_loss: {"current_a": 7.5, "duty": 0.5, "resistance_ohm": 0.02},
@@ -91,7 +93,7 @@ CALLS: dict[Callable[..., Any], dict[str, Any]] = {
     },
     switching.freewheel_current: {"current_a": 3.0, "duty": 0.6},
     switching.freewheel_loss: {"forward_v": 0.55, "current_a": 3.0, "duty": 0.6},
-    conduction.tungsten_cold_resistance: {"hot_ohm": 2.4},
+    loads.tungsten_cold_resistance: {"hot_ohm": 2.4},
     switching.inductive_energy: {"inductance_h": 0.5, "current_a": 0.4},
     conductors.awg_diameter: {"gauge": 18},
     conductors.awg_area: {"gauge": 18},
@@ -155,16 +157,16 @@ SCALED = [
     if argument not in STEPPED and function is not conductors.stranded_resistance_per_m
 ]
 NOT_ZERO = [
-    (conduction.load_current, "resistance_ohm"),
-    (conduction.power_current, "supply_v"),
-    (conduction.worst_case_current, "resistance_ohm"),
+    (loads.load_current, "resistance_ohm"),
+    (loads.power_current, "supply_v"),
+    (loads.worst_case_current, "resistance_ohm"),
     (conduction.default_hot_exponent, "vds_v"),
     (conduction.hot_exponent, "ratio"),
     (switching.gate_divider, "pulldown_ohm"),
     (switching.transition_times, "plateau_v"),
     (thermal.power_rating, "rthjc_k_per_w"),
     (thermal.case_current_rating, "hot_resistance_ohm"),
-    (conduction.tungsten_cold_resistance, "hot_ohm"),
+    (loads.tungsten_cold_resistance, "hot_ohm"),
     (conductors.solid_resistance_per_m, "area_m2"),
     (conductors.wire_temperature, "outer_diameter_m"),
     (conductors.wire_temperature, "film_w_per_m2_k"),
@@ -182,8 +184,8 @@ NOT_ZERO = [
     (traces.needed_parallel_area, "trace_ohm"),
 ]
 OUT_OF_RANGE = [
-    (conduction.worst_case_current, "tolerance", 1.0),
-    (conduction.rms_current, "duty", 1.01),
+    (loads.worst_case_current, "tolerance", 1.0),
+    (loads.rms_current, "duty", 1.01),
     (conduction.junction_temperature, "duty", 1.5),
     (conduction.hot_exponent, "ratio", 0.99),
     (conduction.hot_exponent, "hot_degc", 25.0),
@@ -285,11 +287,11 @@ def test_a_value_out_of_range_is_refused_by_name(function: Callable[..., Any], a
 def test_the_refusal_says_which_value_of_an_array_is_impossible() -> None:
     """The first of them, counted from 1."""
     with pytest.raises(UsageError, match=r"duty, value 2 of 3: 1\.2 is impossible: it must lie from 0 to 1"):
-        conduction.rms_current(current_a=1.0, duty=np.array([0.5, 1.2, 2.0]))
+        loads.rms_current(current_a=1.0, duty=np.array([0.5, 1.2, 2.0]))
 
 
 def test_a_text_is_refused_as_no_number() -> None:
     """A clear error in place of numpy's."""
     text: Any = "twelve"
     with pytest.raises(UsageError, match="supply_v: 'twelve' is no number"):
-        conduction.load_current(supply_v=text, resistance_ohm=1.0)
+        loads.load_current(supply_v=text, resistance_ohm=1.0)

@@ -12,7 +12,7 @@ from loadworthy.bench.verdicts import Band, Finding
 from loadworthy.errors import UsageError
 from loadworthy.needs.base import maybe, measured
 from loadworthy.needs.loads import MOST_SUPPLY_V
-from loadworthy.physics import conduction, conductors, measurement
+from loadworthy.physics import conductors, loads, measurement
 from loadworthy.quantities import show
 
 __all__ = ["MATERIALS", "Drawn", "drawn", "findings"]
@@ -109,7 +109,7 @@ def drawn(given: Mapping[str, str | None], *, kelvin: bool) -> Drawn | None:
         notes.append("the leads are in the reading: the load has less resistance than that, and draws more")
 
     def at(resistance_ohm: float) -> float:
-        return float(conduction.load_current(supply_v=supply, resistance_ohm=resistance_ohm))
+        return float(loads.load_current(supply_v=supply, resistance_ohm=resistance_ohm))
 
     high = at(found.low * warming.factor) if found.low > 0.0 else None
     return Drawn(
@@ -148,7 +148,7 @@ def _warming(given: Mapping[str, str | None], found: Measured) -> _Warming:
     if warm is not None and material is None:
         raise UsageError("a warm temperature wants a material.", where="--warm", way_out="Give --material as well.")
     if material == "tungsten" and warm is None:
-        share = conduction.TUNGSTEN_COLD_SHARE
+        share = loads.TUNGSTEN_COLD_SHARE
         return _Warming(
             factor=1.0 / share,
             assumed=("a filament that glows has ten times its cold resistance (common practice)",),

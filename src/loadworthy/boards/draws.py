@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loadworthy.boards.model import Load, Supply
-from loadworthy.physics import conduction, paths, switching
+from loadworthy.physics import loads, paths, switching
 
 __all__ = ["as_seen", "inductive_energy_j", "inrush_a", "nominal_a", "resistance_ohm", "worst_a"]
 
@@ -26,8 +26,8 @@ def nominal_a(load: Load, supply_v: float) -> float:
         return load.current_a
     warm = resistance_ohm(load, supply_v)
     if warm is not None:
-        return float(conduction.load_current(supply_v=supply_v, resistance_ohm=warm))
-    return float(conduction.power_current(supply_v=supply_v, power_w=load.power_w or 0.0))
+        return float(loads.load_current(supply_v=supply_v, resistance_ohm=warm))
+    return float(loads.power_current(supply_v=supply_v, power_w=load.power_w or 0.0))
 
 
 def worst_a(load: Load, supply: Supply) -> float:
@@ -39,8 +39,8 @@ def worst_a(load: Load, supply: Supply) -> float:
         return load.current_a
     warm = resistance_ohm(load, supply.voltage_v)
     if warm is not None:
-        return float(conduction.worst_case_current(supply_v=supply.high_v, resistance_ohm=warm, tolerance=load.share))
-    return float(conduction.power_current(supply_v=supply.low_v, power_w=load.power_w or 0.0)) / (1.0 - load.share)
+        return float(loads.worst_case_current(supply_v=supply.high_v, resistance_ohm=warm, tolerance=load.share))
+    return float(loads.power_current(supply_v=supply.low_v, power_w=load.power_w or 0.0)) / (1.0 - load.share)
 
 
 def as_seen(load: Load, supply_v: float) -> paths.Load:
@@ -60,11 +60,11 @@ def inrush_a(load: Load, supply: Supply) -> tuple[float, str | None] | None:
         warm = resistance_ohm(load, supply.voltage_v)
         if warm is None:
             warm = supply.voltage_v / nominal_a(load, supply.voltage_v)
-        cold = float(conduction.tungsten_cold_resistance(hot_ohm=warm))
+        cold = float(loads.tungsten_cold_resistance(hot_ohm=warm))
         assumed = "a cold lamp has a tenth of its hot resistance (common practice)"
     if cold is None:
         return None
-    amperes = conduction.worst_case_current(supply_v=supply.high_v, resistance_ohm=cold, tolerance=load.share)
+    amperes = loads.worst_case_current(supply_v=supply.high_v, resistance_ohm=cold, tolerance=load.share)
     return float(amperes), assumed
 
 

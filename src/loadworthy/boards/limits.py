@@ -12,6 +12,7 @@ from loadworthy.errors import UsageError
 from loadworthy.needs import cautions
 from loadworthy.needs.base import maybe, measured
 from loadworthy.needs.loads import MOST_SUPPLY_V, load_figures
+from loadworthy.physics import loads
 from loadworthy.quantities import Measure, show
 
 __all__ = ["Limits", "Step", "limits"]
@@ -248,18 +249,12 @@ class _Sum:
         self._inrush(nominal)
 
     def _worst(self, ohms: float) -> float:
-        from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
-        return float(
-            conduction.worst_case_current(supply_v=self.high_v, resistance_ohm=ohms, tolerance=self.load_share)
-        )
+        return float(loads.worst_case_current(supply_v=self.high_v, resistance_ohm=ohms, tolerance=self.load_share))
 
     def _worst_worked(self, ohms: float) -> str:
         return f"{_v(self.high_v)} / ({_ohm(ohms)} · (1 − {_one(self.load_share)}))"
 
     def _from_load(self) -> None:
-        from loadworthy.physics import conduction  # noqa: PLC0415 - as above
-
         warm, watts = self.figures["resistance_ohm"], self.figures["power_w"]
         if watts is not None:
             self.asked["power_w"] = watts
@@ -276,7 +271,7 @@ class _Sum:
         amperes = self.step(
             "current_a",
             "current, nominally",
-            float(conduction.load_current(supply_v=self.supply_v, resistance_ohm=ohms)),
+            float(loads.load_current(supply_v=self.supply_v, resistance_ohm=ohms)),
             "A",
             ("I = V/R", f"{_v(self.supply_v)} / {_ohm(ohms)}", _OHM),
         )
@@ -307,12 +302,10 @@ class _Sum:
     def _inrush(self, warm_ohm: float) -> None:
         cold = self.cold
         if self.lamp:
-            from loadworthy.physics import conduction  # noqa: PLC0415 - as above
-
             cold = self.step(
                 "cold_resistance_ohm",
                 "resistance of the cold lamp",
-                float(conduction.tungsten_cold_resistance(hot_ohm=warm_ohm)),
+                float(loads.tungsten_cold_resistance(hot_ohm=warm_ohm)),
                 "ohm",
                 ("Rcold = R/10", f"{_ohm(warm_ohm)} / 10", "common practice: a cold filament has about a tenth"),
             )

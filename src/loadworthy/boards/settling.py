@@ -11,7 +11,7 @@ from loadworthy.boards import draws, laws
 from loadworthy.boards.flows import downwards, flows
 from loadworthy.boards.laws import Body, Conditions
 from loadworthy.boards.model import Board, Output, Section
-from loadworthy.physics import conduction, paths
+from loadworthy.physics import loads, paths
 
 __all__ = ["Rest", "SettledLink", "SettledOutput", "settled"]
 
@@ -110,7 +110,7 @@ def _settle(group: _Group, source_v: float, load: paths.Load) -> None:
         group.path = None
         return
     conditions = group.conditions
-    rms = float(conduction.rms_current(current_a=group.current_a, duty=conditions.duty))
+    rms = float(loads.rms_current(current_a=group.current_a, duty=conditions.duty))
     group.bodies = tuple(laws.body(link, conditions, group.current_a, rms) for link in group.group.links)
     group.path = paths.settle(supply_v=source_v, load=load, links=[body.link for body in group.bodies])
 

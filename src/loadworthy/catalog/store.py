@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +20,8 @@ from loadworthy.errors import CatalogError
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+    from loadworthy.needs import Need
 
 __all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
 
@@ -344,6 +346,13 @@ class Catalog:
             )
         with failures_explained(self.path):
             return self.connection.sql(f'SELECT * FROM "parts_{family}" ORDER BY maker, part_number').to_arrow_table()
+
+    def choose_many(self, needs: Iterable[Need] | Mapping[str, Need], *, top: int = 10) -> pa.Table:
+        """Rank the parts that fit each of many needs; see :func:`loadworthy.choose_many`."""
+        # What chooses stands above the catalogue; this is its name at hand for who holds one.
+        from loadworthy.many import choose_many  # noqa: PLC0415 - as said
+
+        return choose_many(self, needs, top=top)
 
 
 def family_levels(family: families.Family) -> str:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import os
+
 import click
 
 from loadworthy.cli.groups import Root
 
 __all__ = ["main"]
+
+# No command multiplies great matrices: threads for that would only take time to start, as numpy does in each of them.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 #: Command → where it lives, and its line in the list of commands.
 _COMMANDS = {

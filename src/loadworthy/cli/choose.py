@@ -18,7 +18,9 @@ from loadworthy.cli.common import (
     write_json,
     write_rows,
 )
+from loadworthy.cli.many import MANY, answer_needs, many_options, typed
 from loadworthy.cli.needs import FamilyGroup, need_from, need_options, shown_examples
+from loadworthy.errors import UsageError
 
 if TYPE_CHECKING:
     from loadworthy.criteria import Rules
@@ -28,7 +30,29 @@ __all__ = ["choose"]
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
-    def run(catalog_path: Any, form: str, top: int, near: int, add: Path | None, **given: Any) -> None:  # noqa: ANN401
+    def run(
+        *,
+        catalog_path: Any,  # noqa: ANN401 - as click gives it
+        form: str,
+        top: int,
+        near: int,
+        add: Path | None,
+        needs: Path | None,
+        out: Path | None,
+        **given: Any,  # noqa: ANN401 - as above
+    ) -> None:
+        if needs is not None:
+            context = click.get_current_context()
+            asked_of_one = typed(context, {"add": add, "near": near})
+            if asked_of_one:
+                raise UsageError(
+                    "it is asked of one need.", where=f"--{next(iter(asked_of_one))}", way_out="Leave it out."
+                )
+            usual = typed(context, given)
+            answer_needs(family, needs, out, usual=usual, top=top, catalog=catalog_path, form=form)
+            return
+        if out is not None:
+            raise UsageError("it is where the answers to many needs go.", where="-o", way_out="Give --needs as well.")
         from loadworthy.selection import choose as select  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
@@ -46,9 +70,11 @@ def _command(family: str, need: type[Need]) -> click.Command:
         help=f"""Rank the {family} parts that meet a need, by {need.ranked_by}.
 
         Quantities are written as people write them: 12V, 1.6ohm, 1R6, 40degC, "15 K/W", 20kHz. What a list
-        does not say never passes, unless --accept names the criterion.""",
-        epilog=shown_examples(f"choose {family}", need.examples),
-        params=[*need_options(need), *_choice_options(), *common_parameters()],
+        does not say never passes, unless --accept names the criterion.
+
+        {MANY}""",
+        epilog=shown_examples(f"choose {family}", (*need.examples, "--needs needs.csv --top 5 -o out.parquet")),
+        params=[*need_options(need), *_choice_options(), *many_options(), *common_parameters()],
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -23,6 +23,7 @@ __all__ = [
     "FILL",
     "FORMATS",
     "NOTHING_FITS",
+    "bar",
     "catalog_place",
     "common_options",
     "common_parameters",
@@ -171,3 +172,21 @@ def write_rows(rows: Iterable[Mapping[str, Any]], columns: Sequence[Column], for
         from loadworthy.report.tables import table  # noqa: PLC0415 - as above
 
         say(table(rows, columns, width=width()))
+
+
+@contextmanager
+def bar() -> Iterator[Callable[[str, float], None] | None]:
+    """Show how far it is on stderr, where that is a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich import console, progress  # noqa: PLC0415 - only a terminal pays for it
+
+    with progress.Progress(
+        progress.TextColumn("{task.description}", markup=False),
+        progress.BarColumn(),
+        console=console.Console(stderr=True),
+        transient=True,
+    ) as shown:
+        task = shown.add_task("", total=1.0)
+        yield lambda what, share: shown.update(task, description=what, completed=share)

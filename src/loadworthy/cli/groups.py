@@ -5,11 +5,9 @@ from __future__ import annotations
 import errno
 import os
 import sys
-import traceback
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from importlib import import_module
-from pathlib import Path
 from typing import Any, Final, NoReturn
 
 import click
@@ -140,6 +138,9 @@ def _message(error: Exception) -> str:
         return f"{place}{error.strerror or error}. {_WAYS_OUT.get(error.errno or 0, '')}".strip()
     if isinstance(error, MemoryError):
         return "there is not enough memory for this. Take in fewer or smaller lists at once."
+    import traceback  # noqa: PLC0415 - only a fault of the program needs it
+    from pathlib import Path  # noqa: PLC0415 - as above
+
     where = traceback.extract_tb(error.__traceback__)[-1]
     place = f"{Path(where.filename).name}, line {where.lineno}"
     return (

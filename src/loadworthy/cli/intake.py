@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from loadworthy.catalog import families
-from loadworthy.cli.common import catalog_place, common_options, say, talk, width, write_json, write_rows
+from loadworthy.cli.common import bar, catalog_place, common_options, say, talk, width, write_json, write_rows
 from loadworthy.errors import UsageError
 
 if TYPE_CHECKING:
     from loadworthy.catalog.reports import IntakeReport
 
 __all__ = ["intake"]
-
-Progress = Callable[[str, float], None]
 
 
 @common_options
@@ -73,7 +69,7 @@ def intake(
         raise UsageError("a recipe describes one list.", where="--save-recipe", way_out="Take the lists in one by one.")
     from loadworthy.catalog.intake import intake as take_in  # noqa: PLC0415 - brings DuckDB in
 
-    with _bar() as progress:
+    with bar() as progress:
         reports = take_in(
             catalog_place(catalog_path),
             files,
@@ -115,21 +111,3 @@ def _write(reports: Sequence[IntakeReport], *, form: str, whole: bool) -> None:
             )
     if any(report.cells_refused or report.rows_refused for report in reports):
         talk("loadworthy catalog --refused lists everything that was refused.")
-
-
-@contextmanager
-def _bar() -> Iterator[Progress | None]:
-    """Show how far it is on stderr, where that is a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich import console, progress  # noqa: PLC0415 - only a terminal pays for it
-
-    with progress.Progress(
-        progress.TextColumn("{task.description}", markup=False),
-        progress.BarColumn(),
-        console=console.Console(stderr=True),
-        transient=True,
-    ) as bar:
-        task = bar.add_task("", total=1.0)
-        yield lambda what, share: bar.update(task, description=what, completed=share)

@@ -15,6 +15,7 @@ from loadworthy.criteria import Margin
 from loadworthy.errors import UsageError
 from loadworthy.needs import cautions, margins
 from loadworthy.needs.base import Need, maybe, measured, option, outlines, twelve
+from loadworthy.physics import thermal
 from loadworthy.quantities import Measure, show
 from loadworthy.statements import Parameter
 
@@ -187,8 +188,6 @@ class HeatsinkNeed(Need):
     @cached_property
     def _needed(self) -> float:
         """The greatest thermal resistance, sink to air, that will do."""
-        from loadworthy.physics import thermal  # noqa: PLC0415 - brings numpy in, which help needs not
-
         rthjc, rthcs, _ = self._inside
         loss, air, limit = (self._figure(name) for name in ("loss_w", "ambient_degc", "junction_limit_degc"))
         sink = float(

@@ -10,6 +10,7 @@ from typing import Final
 
 from loadworthy.errors import QuantityError, UsageError
 from loadworthy.needs.base import Need, maybe, measured, option, twelve
+from loadworthy.physics import loads
 from loadworthy.quantities import Measure, show
 
 __all__ = ["MOST_SUPPLY_V", "LoadNeed", "load_figures"]
@@ -108,8 +109,6 @@ def load_figures(
     >>> figures["current_a"], figures["inrush_a"]
     (7.5, 30.0)
     """
-    from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
     _require_one(dict(zip(_WAYS, (current, resistance, power), strict=True)))
     if tolerance is not None and current is not None:
         raise UsageError(
@@ -123,9 +122,9 @@ def load_figures(
     watts = maybe("power", power, "W", above=0.0)
     cold = maybe("cold_resistance", cold_resistance, "ohm", above=0.0)
     if warm is not None:
-        amperes = conduction.worst_case_current(supply_v=supply_v, resistance_ohm=warm, tolerance=share)
+        amperes = loads.worst_case_current(supply_v=supply_v, resistance_ohm=warm, tolerance=share)
     elif watts is not None:
-        amperes = conduction.power_current(supply_v=supply_v, power_w=watts) / (1.0 - share)
+        amperes = loads.power_current(supply_v=supply_v, power_w=watts) / (1.0 - share)
     else:
         amperes = measured("current", current, "A", above=0.0)
     if amperes > _MOST_CURRENT_A:
@@ -140,7 +139,7 @@ def load_figures(
         )
     inrush = None
     if cold is not None:
-        inrush = twelve(conduction.worst_case_current(supply_v=supply_v, resistance_ohm=cold, tolerance=share))
+        inrush = twelve(loads.worst_case_current(supply_v=supply_v, resistance_ohm=cold, tolerance=share))
     return {
         "supply_v": supply_v,
         "current_a": twelve(amperes),

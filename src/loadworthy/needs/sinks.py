@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from loadworthy.physics import conduction, thermal
+
 __all__ = ["sink_for"]
 
 _FIGURES = (
@@ -48,8 +50,6 @@ def sink_for(
         Rounded down to three digits. None where a figure is missing, no sink would do, or the part gives
         its heat to the board: a sink goes on a tab that stands free, elsewhere the copper decides.
     """
-    from loadworthy.physics import conduction, thermal  # noqa: PLC0415 - brings numpy in, which help needs not
-
     if not row["leaded"] or any(row[name] is None for name in _FIGURES):
         return None
     limit_degc, other_w = row["junction_limit_degc"], row["switching_loss_w"]

@@ -16,6 +16,7 @@ from loadworthy.needs import cautions, margins
 from loadworthy.needs.base import maybe, measured, option, outlines, twelve
 from loadworthy.needs.loads import MOST_SUPPLY_V, LoadNeed
 from loadworthy.needs.sinks import sink_for
+from loadworthy.physics import loads
 from loadworthy.quantities import Measure, show
 from loadworthy.statements import Parameter
 
@@ -25,6 +26,8 @@ __all__ = ["TransistorNeed"]
 _SLOWEST_PWM_HZ = 20.0
 _ASSUMED_JUNCTION_MAX_DEGC = 150.0
 _ASSUMED_PIN_OHM = 25.0
+#: No list gives a lower TJmax: the family's description refuses it.
+_LEAST_JUNCTION_MAX_DEGC = 70.0
 _ALWAYS_ASKED = ("channel", "drive", "threshold", "gate", "voltage", "current", "loss", "heat")
 
 
@@ -199,10 +202,8 @@ class TransistorNeed(LoadNeed):
 
     def as_json(self) -> dict[str, Any]:
         """Return the need as plain values, with the SI units in the names."""
-        from loadworthy.physics import conduction  # noqa: PLC0415 - brings numpy in, which help needs not
-
         read = self._read
-        rms = conduction.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
+        rms = loads.rms_current(current_a=self._figure("current_a"), duty=self._figure("duty"))
         return {
             **self._load_json(),
             "rms_current_a": rms,
@@ -285,13 +286,23 @@ class TransistorNeed(LoadNeed):
     def floor_limit(self, bound: float) -> float:
         """Return the on-resistance at 25 °C above which no part can lose as little as `bound`, in ohms.
 
-        In air of 25 °C or more the part is no colder than 25 °C, so its loss is at least D·I²·R25. In colder
-        air there is no such bound.
+        From 25 °C up a part's loss is at least D·I²·R25. Where it may be colder there is no such bound.
         """
         heating = self._figure("duty") * self._figure("current_a") ** 2
-        if self._figure("ambient_degc") < 25.0 or heating == 0.0:
+        if self.coldest_degc < 25.0 or heating == 0.0:
             return math.inf
         return bound / heating * (1.0 + 1e-12)
+
+    @property
+    def coldest_degc(self) -> float:
+        """The least temperature at which the loss of a part that may pass is worked out.
+
+        It is that of the air; of a part whose heat is not known and accepted, the hottest junction allowed.
+        """
+        ambient_degc = self._figure("ambient_degc")
+        if "heat" not in self.accept:
+            return ambient_degc
+        return min(ambient_degc, _LEAST_JUNCTION_MAX_DEGC - self._margins["junction_derating"].value)
 
     @property
     def remedied(self) -> frozenset[str]:

@@ -9,10 +9,7 @@ says what that means.
 from __future__ import annotations
 
 from importlib import import_module
-from types import ModuleType
-from typing import TYPE_CHECKING
-
-from loadworthy.physics._values import FloatOrArray
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from loadworthy.physics import (
@@ -22,12 +19,14 @@ if TYPE_CHECKING:
         convection,
         curves,
         fuses,
+        loads,
         measurement,
         paths,
         switching,
         thermal,
         traces,
     )
+    from loadworthy.physics._values import FloatOrArray
 
 __all__ = [
     "FloatOrArray",
@@ -37,6 +36,7 @@ __all__ = [
     "convection",
     "curves",
     "fuses",
+    "loads",
     "measurement",
     "paths",
     "switching",
@@ -45,8 +45,12 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> ModuleType:
+def __getattr__(name: str) -> Any:  # noqa: ANN401 - a module, or the type
     """Load a part of the physics when it is asked for."""
+    if name == "FloatOrArray":
+        from loadworthy.physics import _values  # noqa: PLC0415 - brings numpy in, which not every part needs
+
+        return _values.FloatOrArray
     if name in __all__:
         return import_module(f"{__name__}.{name}")
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
+from typing import TYPE_CHECKING
 
 from loadworthy.errors import UsageError
-from loadworthy.physics._values import FloatOrArray, not_negative, plain, positive, temperature
+from loadworthy.physics._numbers import NOT_NEGATIVE, POSITIVE, TEMPERATURE, given, plain, where
+
+if TYPE_CHECKING:
+    from loadworthy.physics._values import FloatOrArray
 
 __all__ = [
     "REFERENCE_DEGC",
     "default_hot_exponent",
     "hot_coefficients",
     "hot_exponent",
+    "least_growth",
     "resistance_at",
     "resistance_power_law",
 ]
@@ -21,6 +24,8 @@ REFERENCE_DEGC = 25.0
 """The junction temperature at which data sheets state on-resistance, in °C."""
 
 _REFERENCE_K = 298.15
+#: Up to here the law of second order rises with temperature from −55 °C on.
+_GREATEST_SURE_EXPONENT = 4.0
 
 # Exponents fitted to data sheets (see default_hot_exponent): flat to the first voltage and from the last.
 _EXPONENT_VDS_V = (60.0, 150.0)
@@ -60,7 +65,10 @@ def default_hot_exponent(*, vds_v: FloatOrArray) -> FloatOrArray:
     >>> [round(default_hot_exponent(vds_v=v), 3) for v in (30.0, 105.0, 200.0)]
     [1.65, 2.025, 2.4]
     """
-    return plain(np.asarray(np.interp(positive("vds_v", vds_v), _EXPONENT_VDS_V, _EXPONENT)))
+    volts = given("vds_v", vds_v, POSITIVE)
+    (low_v, high_v), (low, high) = _EXPONENT_VDS_V, _EXPONENT
+    between = (high - low) / (high_v - low_v) * (volts - low_v) + low
+    return plain(where(volts < low_v, low, where(volts > high_v, high, between)))
 
 
 def hot_exponent(*, ratio: FloatOrArray, hot_degc: FloatOrArray) -> FloatOrArray:
@@ -99,14 +107,16 @@ def hot_exponent(*, ratio: FloatOrArray, hot_degc: FloatOrArray) -> FloatOrArray
     >>> round(hot_exponent(ratio=7.41 / 3.79, hot_degc=175.0), 2)
     1.65
     """
-    ratios = positive("ratio", ratio)
+    import numpy as np  # noqa: PLC0415 - slow to load, and only a logarithm needs it
+
+    ratios = given("ratio", ratio, POSITIVE)
     if np.any(ratios < 1.0):
         raise UsageError(
             "a hot on-resistance below the cold one is impossible for a MOSFET.",
             where="ratio",
             way_out="Check which of the two figures is the hot one, and their units.",
         )
-    hot = temperature("hot_degc", hot_degc)
+    hot = given("hot_degc", hot_degc, TEMPERATURE)
     if np.any(hot <= REFERENCE_DEGC):
         raise UsageError(
             "a figure at 25 °C or colder says nothing about the rise of resistance.",
@@ -148,7 +158,7 @@ def hot_coefficients(*, exponent: FloatOrArray) -> tuple[FloatOrArray, FloatOrAr
     >>> round(1e3 * a, 3), round(1e6 * b, 3)
     (5.534, 6.033)
     """
-    n = not_negative("exponent", exponent)
+    n = given("exponent", exponent, NOT_NEGATIVE)
     return plain(n / _REFERENCE_K), plain(n * (n - 1.0) / (2.0 * _REFERENCE_K**2))
 
 
@@ -191,8 +201,50 @@ def resistance_at(*, rds25_ohm: FloatOrArray, exponent: FloatOrArray, junction_d
     8.7
     """
     a, b = hot_coefficients(exponent=exponent)
-    delta = temperature("junction_degc", junction_degc) - REFERENCE_DEGC
-    return plain(not_negative("rds25_ohm", rds25_ohm) * (1.0 + delta * (a + b * delta)))
+    delta = given("junction_degc", junction_degc, TEMPERATURE) - REFERENCE_DEGC
+    return plain(given("rds25_ohm", rds25_ohm, NOT_NEGATIVE) * (1.0 + delta * (a + b * delta)))
+
+
+def least_growth(*, exponent: FloatOrArray, coldest_degc: FloatOrArray) -> FloatOrArray:
+    """Least share of its resistance at 25 °C that a part can have which is nowhere colder than this.
+
+    Parameters
+    ----------
+    exponent
+        Hot exponent, n [1].
+    coldest_degc
+        The least that its junction can be at, T0 [°C].
+
+    Returns
+    -------
+    float or numpy.ndarray
+        A lower bound of R(T)/R25 for every T from T0 up [1].
+
+    Raises
+    ------
+    UsageError
+        If the exponent is negative or the temperature below absolute zero.
+
+    Notes
+    -----
+    1 + a·Δ0 + b·Δ0², Δ0 = T0 − 25 °C. Valid from −55 to 200 °C: there the second-order law of :func:`resistance_at`
+    only rises where n is at most 4. A greater n is taken as 4 above 25 °C, where the law rises with n too; below it
+    no such n makes the law less than 1/3, its least value being 1 − n/(2·(n − 1)).
+
+    References
+    ----------
+    The derivative of the second-order law, n/298.15·(1 + (n − 1)·Δ/298.15); worked out here.
+
+    Examples
+    --------
+    >>> [round(least_growth(exponent=1.65, coldest_degc=air), 4) for air in (40.0, -20.0)]
+    [1.0844, 0.7632]
+    """
+    n = given("exponent", exponent, NOT_NEGATIVE)
+    delta = given("coldest_degc", coldest_degc, TEMPERATURE) - REFERENCE_DEGC
+    a, b = hot_coefficients(exponent=where(n > _GREATEST_SURE_EXPONENT, _GREATEST_SURE_EXPONENT, n))
+    growth = 1.0 + delta * (a + b * delta)
+    return plain(where((n > _GREATEST_SURE_EXPONENT) & (delta < 0.0), 1.0 / 3.0, growth))
 
 
 def resistance_power_law(
@@ -234,6 +286,8 @@ def resistance_power_law(
     >>> round(1e3 * resistance_power_law(rds25_ohm=3.79e-3, exponent=1.645, junction_degc=175.0), 2)
     7.41
     """
-    delta = temperature("junction_degc", junction_degc) - REFERENCE_DEGC
-    relative: npt.NDArray[np.float64] = (1.0 + delta / _REFERENCE_K) ** not_negative("exponent", exponent)
-    return plain(not_negative("rds25_ohm", rds25_ohm) * relative)
+    import numpy as np  # noqa: PLC0415 - slow to load; the power of one float that is too great would be an error
+
+    delta = given("junction_degc", junction_degc, TEMPERATURE) - REFERENCE_DEGC
+    relative = np.power(1.0 + delta / _REFERENCE_K, given("exponent", exponent, NOT_NEGATIVE))
+    return plain(given("rds25_ohm", rds25_ohm, NOT_NEGATIVE) * relative)

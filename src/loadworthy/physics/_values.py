@@ -5,7 +5,19 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from loadworthy.errors import UsageError
+from loadworthy.physics._numbers import (
+    ABOVE_ZERO,
+    ABSOLUTE_ZERO_DEGC,
+    NOT_NEGATIVE,
+    POSITIVE,
+    SHARE,
+    SHARE_BELOW_ONE,
+    TEMPERATURE,
+    Bounds,
+    impossible,
+    no_number,
+    plain,
+)
 
 __all__ = [
     "ABSOLUTE_ZERO_DEGC",
@@ -15,71 +27,42 @@ __all__ = [
     "plain",
     "positive",
     "temperature",
+    "within",
 ]
 
 FloatOrArray = float | npt.NDArray[np.float64]
 
-ABSOLUTE_ZERO_DEGC = -273.15
-
 
 def positive(name: str, value: FloatOrArray, *, infinite: bool = False) -> npt.NDArray[np.float64]:
     """Take `value` as an array of numbers above zero; nan (unknown) may pass, infinity only where allowed."""
-    array = _numbers(name, value)
-    _refuse(name, array, array <= 0.0, "it must be above zero")
-    if not infinite:
-        _refuse(name, array, np.isinf(array), "it must be finite")
-    return array
+    return within(name, value, ABOVE_ZERO if infinite else POSITIVE)
 
 
 def not_negative(name: str, value: FloatOrArray) -> npt.NDArray[np.float64]:
     """Take `value` as an array of finite numbers from zero up; nan (unknown) may pass."""
-    array = _numbers(name, value)
-    _refuse(name, array, array < 0.0, "it must not be negative")
-    _refuse(name, array, np.isinf(array), "it must be finite")
-    return array
+    return within(name, value, NOT_NEGATIVE)
 
 
 def fraction(name: str, value: FloatOrArray, *, below_one: bool = False) -> npt.NDArray[np.float64]:
     """Take `value` as an array of fractions from 0 to 1 (1 itself refused where `below_one`)."""
-    array = _numbers(name, value)
-    if below_one:
-        _refuse(name, array, (array < 0.0) | (array >= 1.0), "it must be at least 0 and below 1")
-    else:
-        _refuse(name, array, (array < 0.0) | (array > 1.0), "it must lie from 0 to 1")
-    return array
+    return within(name, value, SHARE_BELOW_ONE if below_one else SHARE)
 
 
 def temperature(name: str, value: FloatOrArray) -> npt.NDArray[np.float64]:
     """Take `value` as an array of finite temperatures in °C above absolute zero."""
-    array = _numbers(name, value)
-    _refuse(name, array, array <= ABSOLUTE_ZERO_DEGC, "it must be above absolute zero, -273.15 °C")
-    _refuse(name, array, np.isinf(array), "it must be finite")
-    return array
+    return within(name, value, TEMPERATURE)
 
 
-def plain(value: npt.NDArray[np.float64]) -> FloatOrArray:
-    """Give a scalar result back as a Python float, an array as it is."""
-    return float(value) if np.ndim(value) == 0 else value
-
-
-def _numbers(name: str, value: FloatOrArray) -> npt.NDArray[np.float64]:
+def within(name: str, value: FloatOrArray, bounds: Bounds) -> npt.NDArray[np.float64]:
+    """Take `value` as an array of numbers within `bounds`; nan (unknown) may pass."""
     try:
-        return np.asarray(value, dtype=np.float64)
+        array = np.asarray(value, dtype=np.float64)
     except (TypeError, ValueError) as error:
-        raise UsageError(
-            f"{value!r} is no number.",
-            where=name,
-            way_out="Give a number or an array of numbers in SI units.",
-        ) from error
-
-
-def _refuse(name: str, array: npt.NDArray[np.float64], bad: npt.NDArray[np.bool_], rule: str) -> None:
-    if not np.any(bad):
-        return
-    first = int(np.flatnonzero(bad)[0])
-    where = name if array.ndim == 0 else f"{name}, value {first + 1} of {array.size}"
-    raise UsageError(
-        f"{array.flat[first]:g} is impossible: {rule}.",
-        where=where,
-        way_out="Check the figure, its sign and its unit.",
-    )
+        raise no_number(name, value) from error
+    for bound in bounds:
+        bad = bound.broken(array)
+        if np.any(bad):
+            first = int(np.flatnonzero(bad)[0])
+            which = name if array.ndim == 0 else f"{name}, value {first + 1} of {array.size}"
+            raise impossible(which, array.flat[first], bound)
+    return array

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-import numpy as np
+import math
+from typing import TYPE_CHECKING
 
-from loadworthy.physics._values import FloatOrArray, not_negative, plain, positive, temperature
+from loadworthy.physics._numbers import NOT_NEGATIVE, POSITIVE, TEMPERATURE, given, plain, where
 from loadworthy.physics.conduction import conduction_loss, resistance_at
+
+if TYPE_CHECKING:
+    from loadworthy.physics._values import FloatOrArray
 
 __all__ = [
     "case_current_rating",
@@ -55,8 +59,8 @@ def power_rating(
     >>> power_rating(junction_max_degc=150.0, case_degc=25.0, rthjc_k_per_w=5.0)
     25.0
     """
-    allowed_k = temperature("junction_max_degc", junction_max_degc) - temperature("case_degc", case_degc)
-    return plain(np.maximum(allowed_k, 0.0) / positive("rthjc_k_per_w", rthjc_k_per_w))
+    allowed_k = given("junction_max_degc", junction_max_degc, TEMPERATURE) - given("case_degc", case_degc, TEMPERATURE)
+    return plain(where(allowed_k < 0.0, 0.0, allowed_k) / given("rthjc_k_per_w", rthjc_k_per_w, POSITIVE))
 
 
 def case_current_rating(
@@ -108,7 +112,7 @@ def case_current_rating(
     [5.59, 3.54]
     """
     power_w = power_rating(junction_max_degc=junction_max_degc, case_degc=case_degc, rthjc_k_per_w=rthjc_k_per_w)
-    return plain(np.sqrt(power_w / positive("hot_resistance_ohm", hot_resistance_ohm)))
+    return plain((power_w / given("hot_resistance_ohm", hot_resistance_ohm, POSITIVE)) ** 0.5)
 
 
 def chain(*, rthjc_k_per_w: FloatOrArray, rthcs_k_per_w: FloatOrArray, rthsa_k_per_w: FloatOrArray) -> FloatOrArray:
@@ -148,9 +152,9 @@ def chain(*, rthjc_k_per_w: FloatOrArray, rthcs_k_per_w: FloatOrArray, rthsa_k_p
     20.05
     """
     return plain(
-        not_negative("rthjc_k_per_w", rthjc_k_per_w)
-        + not_negative("rthcs_k_per_w", rthcs_k_per_w)
-        + not_negative("rthsa_k_per_w", rthsa_k_per_w)
+        given("rthjc_k_per_w", rthjc_k_per_w, NOT_NEGATIVE)
+        + given("rthcs_k_per_w", rthcs_k_per_w, NOT_NEGATIVE)
+        + given("rthsa_k_per_w", rthsa_k_per_w, NOT_NEGATIVE)
     )
 
 
@@ -189,8 +193,10 @@ def junction_limit(*, junction_max_degc: FloatOrArray, derate_k: FloatOrArray, c
     >>> [junction_limit(junction_max_degc=rated, derate_k=25.0, cap_degc=125.0) for rated in (125.0, 175.0)]
     [100.0, 125.0]
     """
-    derated = temperature("junction_max_degc", junction_max_degc) - not_negative("derate_k", derate_k)
-    return plain(np.minimum(derated, temperature("cap_degc", cap_degc)))
+    import numpy as np  # noqa: PLC0415 - slow to load; the lesser of two is unknown where one is
+
+    derated = given("junction_max_degc", junction_max_degc, TEMPERATURE) - given("derate_k", derate_k, NOT_NEGATIVE)
+    return plain(np.minimum(derated, given("cap_degc", cap_degc, TEMPERATURE)))
 
 
 def needed_heatsink(
@@ -266,8 +272,8 @@ def needed_heatsink(
     16.0
     """
     hot_ohm = resistance_at(rds25_ohm=rds25_ohm, exponent=exponent, junction_degc=junction_limit_degc)
-    loss_w = conduction_loss(current_a=current_a, duty=duty, resistance_ohm=hot_ohm) + not_negative(
-        "other_loss_w", other_loss_w
+    loss_w = conduction_loss(current_a=current_a, duty=duty, resistance_ohm=hot_ohm) + given(
+        "other_loss_w", other_loss_w, NOT_NEGATIVE
     )
     return sink_for_loss(
         loss_w=loss_w,
@@ -328,9 +334,11 @@ def sink_for_loss(
     ... )
     16.0
     """
-    loss = not_negative("loss_w", loss_w)
-    allowed_k = temperature("junction_limit_degc", junction_limit_degc) - temperature("ambient_degc", ambient_degc)
-    inside = not_negative("rthjc_k_per_w", rthjc_k_per_w) + not_negative("rthcs_k_per_w", rthcs_k_per_w)
-    total = np.where(loss == 0.0, np.inf, allowed_k / np.where(loss == 0.0, np.nan, loss))
+    loss = given("loss_w", loss_w, NOT_NEGATIVE)
+    allowed_k = given("junction_limit_degc", junction_limit_degc, TEMPERATURE) - given(
+        "ambient_degc", ambient_degc, TEMPERATURE
+    )
+    inside = given("rthjc_k_per_w", rthjc_k_per_w, NOT_NEGATIVE) + given("rthcs_k_per_w", rthcs_k_per_w, NOT_NEGATIVE)
+    total = where(loss == 0.0, math.inf, allowed_k / where(loss == 0.0, math.nan, loss))
     sink = total - inside
-    return plain(np.where((sink > 0.0) & (allowed_k > 0.0), sink, np.nan))
+    return plain(where((sink > 0.0) & (allowed_k > 0.0), sink, math.nan))

@@ -5,13 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, TypeGuard
 
 from loadworthy.report.json_text import json_text
 from loadworthy.report.text import clean
 
-__all__ = ["cell_text", "csv_text"]
+__all__ = ["cell_text", "csv_lines", "csv_text"]
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -40,11 +40,14 @@ def csv_text(rows: Iterable[Mapping[str, Any]]) -> str:
     """
     listed = list(rows)
     names = list(dict.fromkeys(name for row in listed for name in row))
+    return (csv_lines([dict(zip(names, names, strict=True))], names) if names else "") + csv_lines(listed, names)
+
+
+def csv_lines(rows: Iterable[Mapping[str, Any]], names: Sequence[str]) -> str:
+    """Write rows as lines of CSV without a heading, these of their keys in this order."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    if names:
-        writer.writerow(names)
-    writer.writerows([_cell(row.get(name)) for name in names] for row in listed)
+    writer.writerows([_cell(row.get(name)) for name in names] for row in rows)
     return out.getvalue()
 
 
