@@ -1,8 +1,9 @@
-"""The catalogue: one DuckDB file, opened with clear errors and read through a few questions."""
+"""The catalogue: one DuckDB file or a set of Parquet files, opened with clear errors and read through few questions."""
 
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,14 +13,14 @@ from typing import TYPE_CHECKING, Any
 
 import duckdb
 
-from loadworthy.catalog import families
+from loadworthy.catalog import families, parquet
 from loadworthy.catalog.schema import SCHEMA_VERSION, claim_columns, fixed_tables, part_columns
 from loadworthy.errors import CatalogError
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
-__all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
+__all__ = ["Catalog", "CatalogSummary", "check_schema", "default_path", "failures_explained"]
 
 #: DuckDB may take this much memory; what does not fit goes to temporary files beside the catalogue.
 MEMORY_LIMIT = "2GB"
@@ -61,7 +62,7 @@ def default_path() -> Path:
 
 
 @contextmanager
-def failures_explained(path: Path) -> Iterator[None]:
+def failures_explained(path: Path | str) -> Iterator[None]:
     """Turn the engine's failures into errors that name the file and the way out."""
     try:
         yield
@@ -81,7 +82,7 @@ def failures_explained(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _explained(error: duckdb.Error, path: Path) -> CatalogError:
+def _explained(error: duckdb.Error, path: Path | str) -> CatalogError:
     text = str(error)
     low = text.lower()
     if "set lock" in low or "conflicting lock" in low or "being used by another" in low:
@@ -127,24 +128,44 @@ def _explained(error: duckdb.Error, path: Path) -> CatalogError:
     )
 
 
+def check_schema(version: int, where: str) -> None:
+    """See to it that a catalogue's tables are laid as this Loadworthy lays them.
+
+    Raises
+    ------
+    CatalogError
+        Another one made it.
+    """
+    if version == SCHEMA_VERSION:
+        return
+    newer = version > SCHEMA_VERSION
+    raise CatalogError(
+        f"the catalogue was made by {'a newer' if newer else 'an older'} Loadworthy (schema {version}; this one "
+        f"reads {SCHEMA_VERSION}).",
+        where=where,
+        way_out="Update Loadworthy." if newer else "Take the lists in again into a new file (--catalog).",
+    )
+
+
 class Catalog:
     """An open catalogue.
 
     Use it as a context manager, or close it: a catalogue open for writing shuts others out.
     """
 
-    def __init__(self, path: Path, connection: duckdb.DuckDBPyConnection) -> None:
+    def __init__(self, path: Path | str, connection: duckdb.DuckDBPyConnection) -> None:
         self.path = path
         self.connection = connection
 
     @classmethod
     def open(cls, path: str | Path, *, read_only: bool = True) -> Catalog:
-        """Open a catalogue file.
+        """Open a catalogue.
 
         Parameters
         ----------
         path
-            The file. Opened for writing it is made where there is none.
+            The file, or the folder of a set of Parquet files, which may also be an address. Opened for writing a
+            file is made where there is none; a set is only read.
         read_only
             Several readers can open it at once; a writer is alone.
 
@@ -153,11 +174,10 @@ class Catalog:
         CatalogError
             There is none, it is no catalogue, of another schema, or held by another process.
         """
-        path = Path(path)
-        if path.is_dir():
-            raise CatalogError(
-                "it is a folder, not a catalogue.", where=str(path), way_out="Name a file with --catalog."
-            )
+        place = parquet.place_of(path)
+        if isinstance(place, str) or place.is_dir():
+            return cls._open_set(place, read_only=read_only)
+        path = place
         fresh = not path.exists()
         if fresh and read_only:
             raise CatalogError(
@@ -187,9 +207,37 @@ class Catalog:
                 raise
         return catalog
 
+    @classmethod
+    def _open_set(cls, place: Path | str, *, read_only: bool) -> Catalog:
+        if not read_only:
+            raise CatalogError(
+                "it is a folder of Parquet files, which is only read."
+                if parquet.is_set(place)
+                else "it is a folder, not a catalogue.",
+                where=str(place),
+                way_out="Name a catalogue file with --catalog; export it again after it has changed.",
+            )
+        with failures_explained(place):
+            connection = duckdb.connect(config={**_SETTINGS, "temp_directory": tempfile.gettempdir()})
+            try:
+                manifest = parquet.manifest_of(place, connection)
+                check_schema(manifest.schema, str(place))
+                parquet.lay_views(place, manifest, connection)
+            except BaseException:
+                connection.close()
+                raise
+        return cls(place, connection)
+
     def _tables(self) -> set[str]:
-        rows = self.connection.execute("SELECT table_name FROM duckdb_tables() WHERE NOT temporary").fetchall()
+        rows = self.connection.execute(
+            "SELECT table_name FROM duckdb_tables() WHERE NOT temporary "
+            "UNION SELECT view_name FROM duckdb_views() WHERE NOT internal"
+        ).fetchall()
         return {str(row[0]) for row in rows}
+
+    def stored_tables(self) -> list[str]:
+        """Name the tables that hold what was taken in; the views over them hold nothing of their own."""
+        return sorted(name for name in self._tables() if name != "about" and not name.startswith("parts_"))
 
     def _is_one(self) -> bool:
         return "about" in self._tables()
@@ -210,19 +258,7 @@ class Catalog:
 
     def _check_schema(self) -> None:
         found = self.connection.execute("SELECT loadworthy_schema FROM about").fetchone()
-        version = int(found[0]) if found and found[0] is not None else 0
-        if version != SCHEMA_VERSION:
-            age = "a newer" if version > SCHEMA_VERSION else "an older"
-            way_out = (
-                "Update Loadworthy."
-                if version > SCHEMA_VERSION
-                else "Take the lists in again into a new file (--catalog)."
-            )
-            raise CatalogError(
-                f"the catalogue was made by {age} Loadworthy (schema {version}; this one reads {SCHEMA_VERSION}).",
-                where=str(self.path),
-                way_out=way_out,
-            )
+        check_schema(int(found[0]) if found and found[0] is not None else 0, str(self.path))
 
     def ensure_family(self, family: families.Family) -> None:
         """Make the family's table of claims where there is none."""
