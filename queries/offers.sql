@@ -4,4 +4,6 @@ SELECT
     packaging, life_cycle, lead_time, breaks
 FROM offers
 WHERE family = $family AND part_key IN ($part_key)
-ORDER BY part_key, unit_price NULLS LAST, supplier, order_number
+ORDER BY
+    part_key, unit_price NULLS LAST, supplier, order_number NULLS LAST, packaging NULLS LAST, least_quantity NULLS LAST,
+    multiple NULLS LAST, stock NULLS LAST, stock_note NULLS LAST, life_cycle NULLS LAST, lead_time NULLS LAST

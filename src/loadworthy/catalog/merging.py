@@ -7,6 +7,7 @@ several claims name a part they are kept beside it, and its row is put together 
 from __future__ import annotations
 
 from collections.abc import Iterable
+
 import duckdb
 
 from loadworthy.catalog.assembly import STAGED

@@ -110,7 +110,7 @@ def _reach(place: str, connection: duckdb.DuckDBPyConnection) -> None:
         raise CatalogError(
             "DuckDB opens an address by its extension httpfs, which is not installed here; Loadworthy fetches nothing.",
             where=place,
-            way_out='Install it once: python -c "import duckdb; duckdb.sql(\'INSTALL httpfs\')"; or copy the set to '
+            way_out="Install it once: python -c \"import duckdb; duckdb.sql('INSTALL httpfs')\"; or copy the set to "
             "this machine, or read it with --engine spark.",
         ) from error
 
