@@ -21,8 +21,8 @@ from loadworthy.errors import CatalogError
 
 __all__ = ["export"]
 
-#: What a family's parts are divided by, beside the family itself.
-_DIVIDED_BY: Final = ("channel", "package")
+#: What a family's parts, and all offers, are divided by.
+_DIVIDED_BY: Final = {"stored": ("channel", "package"), "offers": ("family",)}
 #: Files that hold a few rows each cost more to open than they save; a family of so many kinds stays whole.
 _MOST_FILES: Final = 400
 #: A part's offers are looked up by its key: sorted by it, few row groups can hold it.
@@ -104,7 +104,7 @@ def _write_table(connection: duckdb.DuckDBPyConnection, name: str, folder: Path)
     columns = {str(row[0]): str(row[1]) for row in connection.execute(f'DESCRIBE "{name}"').fetchall()}
     counted = ", ".join(f'count("{column}")' for column in columns)
     counts = connection.execute(f'SELECT {counted} FROM "{name}"').fetchone() or ()
-    divided_by = tuple(column for column in _DIVIDED_BY if name.startswith("stored_") and column in columns)
+    divided_by = tuple(column for column in _DIVIDED_BY.get(name.partition("_")[0], ()) if column in columns)
     kinds = _kinds(connection, name, divided_by)
     if len(kinds) > _MOST_FILES:
         divided_by, kinds = (), [{}]

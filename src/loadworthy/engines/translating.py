@@ -5,6 +5,7 @@ The files keep to what both engines read alike; what is outside that is an error
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -61,12 +62,15 @@ def translated(sql: str) -> Translated:
         mixed = sorted({one.this for one in tree.find_all(exp.Literal) if _is_decimal(one)})
         if mixed:
             raise _not_portable(f"{', '.join(mixed)} would be decimal there: write it with an exponent")
-        named = {one.alias for one in tree.find_all(exp.CTE)}
+        named = Counter(one.alias for one in tree.find_all(exp.CTE))
+        twice = sorted(name for name, count in named.items() if count > 1)
+        if twice:  # it knows no WITH inside a WITH: all of them come to stand side by side
+            raise _not_portable(f"{', '.join(twice)} is named by two of its WITH clauses")
         for table in tree.find_all(exp.Table):
             # Spark has no such schema; the names of the tables stand in a view.
             if table.db:
                 table.replace(exp.to_table("_".join(part.name for part in table.parts)))
-        tables = {table.name for table in tree.find_all(exp.Table)} - named
+        tables = {table.name for table in tree.find_all(exp.Table)} - set(named)
         text = tree.sql(_TO, unsupported_level=sqlglot.ErrorLevel.RAISE)
     except sqlglot.errors.SqlglotError as error:
         raise _not_portable(str(error).splitlines()[0]) from error
