@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
+from loadworthy.catalog import families
+from loadworthy.catalog.places import MANIFEST
+from loadworthy.catalog.schema import viewed_columns
 from loadworthy.errors import CatalogError
 
-__all__ = ["MANIFEST", "FileOfSet", "Manifest", "TableOfSet", "read_manifest"]
+__all__ = ["MANIFEST", "FileOfSet", "Manifest", "TableOfSet", "part_views", "read_manifest", "whole"]
 
-#: The file at the top of a set, written last.
-MANIFEST: Final = "loadworthy-catalog.json"
 _WHAT: Final = "a Loadworthy catalogue in Parquet files"
 _TABLE: Final = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -72,6 +73,10 @@ class TableOfSet:
     def size(self) -> int:
         """How many bytes its files take."""
         return sum(file.size for file in self.files)
+
+    def as_row(self) -> dict[str, Any]:
+        """Return how much there is of it, in a line."""
+        return {"table": self.name, "rows": self.rows, "files": len(self.files), "bytes": self.size}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,6 +147,48 @@ def read_manifest(text: str, where: str) -> Manifest:
         return Manifest(schema=int(told["schema"]), made_by=str(told["made_by"]), tables=tables)
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise _not_sound(where) from error
+
+
+def whole(manifest: Manifest, place: Path) -> Manifest:
+    """See to it that every file of a set is there.
+
+    Raises
+    ------
+    CatalogError
+        One is not, or is of another size.
+    """
+    for file in (file for table in manifest.tables.values() for file in table.files):
+        there = place / file.path
+        if not there.is_file() or there.stat().st_size != file.size:
+            raise CatalogError(
+                f"the set is not whole: {file.path} is missing or not as it was written.",
+                where=str(place),
+                way_out="Copy it again with all its files, or export it anew.",
+            )
+    return manifest
+
+
+def part_views(manifest: Manifest) -> Iterator[tuple[str, str]]:
+    """Yield (name, text) of the views over the stored parts of each family.
+
+    Parameters
+    ----------
+    manifest
+        What the set says of itself.
+    """
+    for table in manifest.tables.values():
+        family = family_of(table)
+        if family is not None:
+            viewed = ", ".join(
+                f'{text} AS "{name}"' for text, name in viewed_columns(families.load(family), table.columns)
+            )
+            yield f"parts_{family}", f'SELECT {viewed} FROM "{table.name}"'
+
+
+def family_of(table: TableOfSet) -> str | None:
+    """Return the family whose parts a table stores; None of every other table."""
+    family = table.name.removeprefix("stored_")
+    return family if family != table.name and family in families.names() else None
 
 
 def _not_sound(where: str) -> CatalogError:

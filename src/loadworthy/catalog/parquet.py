@@ -2,50 +2,19 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
-from urllib.parse import unquote, urlsplit
 
 import duckdb
 
-from loadworthy.catalog import families
-from loadworthy.catalog.manifest import MANIFEST, Manifest, TableOfSet, read_manifest
-from loadworthy.catalog.schema import viewed_columns
+from loadworthy.catalog.manifest import MANIFEST, Manifest, part_views, read_manifest, whole
+from loadworthy.catalog.places import is_set, within
 from loadworthy.errors import CatalogError
 
-__all__ = ["is_set", "lay_views", "manifest_of", "part_views", "place_of", "within"]
+__all__ = ["lay_views", "manifest_of"]
 
-_ADDRESS: Final = re.compile(r"([a-z][a-z0-9+.\-]+)://", re.IGNORECASE)
 #: What DuckDB reads by its extension httpfs; the rest, such as hdfs, only Spark can open.
 _BY_HTTPFS: Final = frozenset({"http", "https", "s3", "s3a", "s3n", "gs", "gcs", "r2", "hf"})
-
-
-def place_of(path: str | Path) -> Path | str:
-    """Return where a catalogue stands: a path, or an address such as ``s3://…`` as it is.
-
-    Examples
-    --------
-    >>> place_of("s3://parts/greenhouse"), place_of("file:///var/parts").as_posix()
-    ('s3://parts/greenhouse', '/var/parts')
-    """
-    scheme = _ADDRESS.match(path) if isinstance(path, str) else None
-    if scheme is None:
-        return Path(path)
-    if scheme[1].lower() == "file":
-        return Path(unquote(urlsplit(str(path)).path))
-    return str(path).rstrip("/")
-
-
-def is_set(place: Path | str) -> bool:
-    """Say whether a set of Parquet files stands here; an address can only be one."""
-    return isinstance(place, str) or (place / MANIFEST).is_file()
-
-
-def within(place: Path | str, path: str) -> str:
-    """Name a file of a set."""
-    return f"{place}/{path}" if isinstance(place, str) else str(place.resolve() / path)
 
 
 def manifest_of(place: Path | str, connection: duckdb.DuckDBPyConnection) -> Manifest:
@@ -74,25 +43,6 @@ def manifest_of(place: Path | str, connection: duckdb.DuckDBPyConnection) -> Man
             way_out="Name a catalogue file, or export one: loadworthy catalog --catalog FILE --export DIR.",
         )
     return whole(read_manifest((place / MANIFEST).read_text(encoding="utf-8"), str(place)), place)
-
-
-def whole(manifest: Manifest, place: Path) -> Manifest:
-    """See to it that every file of a set is there.
-
-    Raises
-    ------
-    CatalogError
-        One is not, or is of another size.
-    """
-    for file in (file for table in manifest.tables.values() for file in table.files):
-        there = place / file.path
-        if not there.is_file() or there.stat().st_size != file.size:
-            raise CatalogError(
-                f"the set is not whole: {file.path} is missing or not as it was written.",
-                where=str(place),
-                way_out="Copy it again with all its files, or export it anew.",
-            )
-    return manifest
 
 
 def _reach(place: str, connection: duckdb.DuckDBPyConnection) -> None:
@@ -137,29 +87,6 @@ def lay_views(place: Path | str, manifest: Manifest, connection: duckdb.DuckDBPy
         )
     for view, text in part_views(manifest):
         connection.execute(f'CREATE VIEW "{view}" AS {text}')
-
-
-def part_views(manifest: Manifest) -> Iterator[tuple[str, str]]:
-    """Yield (name, text) of the views over the stored parts of each family.
-
-    Parameters
-    ----------
-    manifest
-        What the set says of itself.
-    """
-    for table in manifest.tables.values():
-        family = family_of(table)
-        if family is not None:
-            viewed = ", ".join(
-                f'{text} AS "{name}"' for text, name in viewed_columns(families.load(family), table.columns)
-            )
-            yield f"parts_{family}", f'SELECT {viewed} FROM "{table.name}"'
-
-
-def family_of(table: TableOfSet) -> str | None:
-    """Return the family whose parts a table stores; None of every other table."""
-    family = table.name.removeprefix("stored_")
-    return family if family != table.name and family in families.names() else None
 
 
 def _text(value: str) -> str:

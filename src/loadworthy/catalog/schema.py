@@ -6,11 +6,13 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from loadworthy.catalog.families import Family, Levels
+from loadworthy.errors import CatalogError
 
 __all__ = [
     "CURVE",
     "SCHEMA_VERSION",
     "Column",
+    "check_schema",
     "claim_columns",
     "exact_columns",
     "family_columns",
@@ -136,6 +138,25 @@ def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, s
                     here = below and f"{below}_{kind}" in stored
                     viewed.append((f'"{below}_{kind}"' if here else "CAST(NULL AS DOUBLE)", f"{stem}_{kind}"))
     return viewed
+
+
+def check_schema(version: int, where: str) -> None:
+    """See to it that a catalogue's tables are laid as this Loadworthy lays them.
+
+    Raises
+    ------
+    CatalogError
+        Another one made it.
+    """
+    if version == SCHEMA_VERSION:
+        return
+    newer = version > SCHEMA_VERSION
+    raise CatalogError(
+        f"the catalogue was made by {'a newer' if newer else 'an older'} Loadworthy (schema {version}; this one "
+        f"reads {SCHEMA_VERSION}).",
+        where=where,
+        way_out="Update Loadworthy." if newer else "Take the lists in again into a new file (--catalog).",
+    )
 
 
 def fixed_tables() -> tuple[str, ...]:

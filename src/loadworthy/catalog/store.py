@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Any
 import duckdb
 
 from loadworthy.catalog import families, parquet
-from loadworthy.catalog.schema import SCHEMA_VERSION, claim_columns, fixed_tables, part_columns
+from loadworthy.catalog.places import is_set, place_of
+from loadworthy.catalog.schema import SCHEMA_VERSION, check_schema, claim_columns, fixed_tables, part_columns
 from loadworthy.errors import CatalogError
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
-__all__ = ["Catalog", "CatalogSummary", "check_schema", "default_path", "failures_explained"]
+__all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
 
 #: DuckDB may take this much memory; what does not fit goes to temporary files beside the catalogue.
 MEMORY_LIMIT = "2GB"
@@ -51,11 +52,11 @@ class CatalogSummary:
         }
 
 
-def default_path() -> Path:
+def default_path() -> Path | str:
     """Return where the catalogue is kept: LOADWORTHY_CATALOG, else the user's data folder."""
     named = os.environ.get("LOADWORTHY_CATALOG")
     if named:
-        return Path(named)
+        return place_of(named)
     import platformdirs  # noqa: PLC0415 - only where nobody named a file
 
     return Path(platformdirs.user_data_dir("loadworthy", appauthor=False)) / "catalog.duckdb"
@@ -128,25 +129,6 @@ def _explained(error: duckdb.Error, path: Path | str) -> CatalogError:
     )
 
 
-def check_schema(version: int, where: str) -> None:
-    """See to it that a catalogue's tables are laid as this Loadworthy lays them.
-
-    Raises
-    ------
-    CatalogError
-        Another one made it.
-    """
-    if version == SCHEMA_VERSION:
-        return
-    newer = version > SCHEMA_VERSION
-    raise CatalogError(
-        f"the catalogue was made by {'a newer' if newer else 'an older'} Loadworthy (schema {version}; this one "
-        f"reads {SCHEMA_VERSION}).",
-        where=where,
-        way_out="Update Loadworthy." if newer else "Take the lists in again into a new file (--catalog).",
-    )
-
-
 class Catalog:
     """An open catalogue.
 
@@ -174,7 +156,7 @@ class Catalog:
         CatalogError
             There is none, it is no catalogue, of another schema, or held by another process.
         """
-        place = parquet.place_of(path)
+        place = place_of(path)
         if isinstance(place, str) or place.is_dir():
             return cls._open_set(place, read_only=read_only)
         path = place
@@ -212,7 +194,7 @@ class Catalog:
         if not read_only:
             raise CatalogError(
                 "it is a folder of Parquet files, which is only read."
-                if parquet.is_set(place)
+                if is_set(place)
                 else "it is a folder, not a catalogue.",
                 where=str(place),
                 way_out="Name a catalogue file with --catalog; export it again after it has changed.",

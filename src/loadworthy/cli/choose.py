@@ -11,7 +11,8 @@ import click
 from loadworthy.cli.common import (
     NOTHING_FITS,
     common_parameters,
-    opened,
+    engine_parameters,
+    opened_by,
     say,
     talk,
     width,
@@ -28,11 +29,21 @@ __all__ = ["choose"]
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
-    def run(catalog_path: Any, form: str, top: int, near: int, add: Path | None, **given: Any) -> None:  # noqa: ANN401
+    def run(
+        *,
+        catalog_path: Any,  # noqa: ANN401
+        form: str,
+        top: int,
+        near: int,
+        add: Path | None,
+        engine: str,
+        master: str | None,
+        **given: Any,  # noqa: ANN401
+    ) -> None:
         from loadworthy.selection import choose as select  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
-        with opened(catalog_path, family=family) as catalog:
+        with opened_by(engine, catalog_path, family=family, master=master) as catalog:
             chosen = select(catalog, asked, top=top, near=near).as_json()
         _write(chosen, form, asked.rules)
         if add is not None and chosen["ranked"]:
@@ -48,7 +59,7 @@ def _command(family: str, need: type[Need]) -> click.Command:
         Quantities are written as people write them: 12V, 1.6ohm, 1R6, 40degC, "15 K/W", 20kHz. What a list
         does not say never passes, unless --accept names the criterion.""",
         epilog=shown_examples(f"choose {family}", need.examples),
-        params=[*need_options(need), *_choice_options(), *common_parameters()],
+        params=[*need_options(need), *_choice_options(), *engine_parameters(), *common_parameters()],
     )
 
 

@@ -18,9 +18,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final
 
-from loadworthy.catalog.manifest import MANIFEST, Manifest, read_manifest
-from loadworthy.catalog.parquet import is_set, part_views, place_of, whole, within
-from loadworthy.catalog.store import check_schema
+from loadworthy.catalog.manifest import MANIFEST, Manifest, part_views, read_manifest, whole
+from loadworthy.catalog.places import is_set, place_of, within
+from loadworthy.catalog.schema import check_schema
 from loadworthy.errors import CatalogError, UsageError
 
 if TYPE_CHECKING:
@@ -77,7 +77,8 @@ def start(master: str | None) -> SparkSession:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of what it thinks of other libraries
-            from pyspark.sql import SparkSession  # noqa: PLC0415 - seconds, and an extra
+            import sqlglot  # noqa: F401, PLC0415 - an extra
+            from pyspark.sql import SparkSession  # noqa: PLC0415 - as above, and it takes a second
     except ImportError as error:
         raise UsageError(
             f"Spark is not installed here ({error.name or error} is missing).",

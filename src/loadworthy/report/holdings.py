@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from loadworthy.catalog.store import CatalogSummary
 
 __all__ = [
+    "EXPORTED_COLUMNS",
     "FAMILY_COLUMNS",
     "LIST_COLUMNS",
     "MEASURED_COLUMNS",
@@ -58,6 +59,13 @@ MEASURED_COLUMNS: Final = (
     Column(name="outside", heading="outside", right=True),
     Column(name="not_decided", heading="not\ndecided", right=True, weight=10),
     Column(name="last_on", heading="last", weight=30),
+)
+
+EXPORTED_COLUMNS: Final = (
+    Column(name="table", heading="table"),
+    Column(name="rows", heading="rows", right=True),
+    Column(name="files", heading="files", right=True),
+    Column(name="bytes", heading="bytes", right=True),
 )
 
 _KINDS: Final = {"cell": "cells", "row": "rows", "note": "notes"}
