@@ -26,7 +26,7 @@ _DIVIDED_BY: Final = {"stored": ("channel", "package"), "offers": ("family",)}
 #: Files that hold a few rows each cost more to open than they save; a family of so many kinds stays whole.
 _MOST_FILES: Final = 400
 #: A part's offers are looked up by its key: sorted by it, few row groups can hold it.
-_ORDER: Final = {"offers": "part_key, list_id, record"}
+_ORDER: Final = {"offers": ("part_key", "list_id", "record")}
 _NO_VALUE: Final = "__HIVE_DEFAULT_PARTITION__"
 
 
@@ -108,7 +108,8 @@ def _write_table(connection: duckdb.DuckDBPyConnection, name: str, folder: Path)
     kinds = _kinds(connection, name, divided_by)
     if len(kinds) > _MOST_FILES:
         divided_by, kinds = (), [{}]
-    order = f" ORDER BY {_ORDER[name]}" if name in _ORDER else ""
+    order_by = [column for column in _ORDER.get(name, ()) if column in columns]
+    order = f" ORDER BY {', '.join(order_by)}" if order_by else ""
     files = []
     for number, holds in enumerate(kinds, 1):
         path = "/".join((*_folders(name), *_kind_folders(holds), f"{number:04}.parquet"))

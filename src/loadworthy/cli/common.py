@@ -158,7 +158,9 @@ def opened_by(
     """
     if engine == DUCKDB:
         if master is not None:
-            raise UsageError("DuckDB runs in this program.", where="--master", way_out="Give --engine spark with it.")
+            raise UsageError(
+                "it says where Spark runs, and DuckDB was asked.", where="--master", way_out="Give --engine spark with it."
+            )
         with opened(path, family=family) as catalog:
             yield catalog
         return

@@ -104,6 +104,15 @@ def start(master: str | None) -> SparkSession:
             ) from error
 
 
+def _running() -> SparkSession | None:
+    """Return the Spark that runs in this program already."""
+    if "pyspark" not in sys.modules:
+        return None
+    from pyspark.sql import SparkSession  # noqa: PLC0415 - it is there
+
+    return SparkSession.getActiveSession()
+
+
 def _require_java() -> None:
     home = os.environ.get("JAVA_HOME")
     if not (shutil.which("java", path=str(Path(home) / "bin")) if home else shutil.which("java")):
@@ -143,7 +152,7 @@ def _kept_quiet() -> Iterator[Any]:
 @contextmanager
 def _explained(place: Path | str) -> Iterator[None]:
     """Turn Spark's failures into errors that name the set and the way out."""
-    from py4j.protocol import Py4JError  # noqa: PLC0415 - comes with Spark
+    from py4j.protocol import Py4JError, Py4JJavaError  # noqa: PLC0415 - comes with Spark
     from pyspark.errors import PySparkException  # noqa: PLC0415
 
     try:
@@ -151,8 +160,9 @@ def _explained(place: Path | str) -> Iterator[None]:
             warnings.simplefilter("ignore")
             yield
     except (PySparkException, Py4JError) as error:
+        java = error.java_exception.toString() if isinstance(error, Py4JJavaError) else str(error)
         raise CatalogError(
-            f"Spark failed: {_first_line(str(error))}",
+            f"Spark failed: {_first_line(java)}",
             where=str(place),
             way_out="Check that Spark can read the set; DuckDB answers the same without --engine.",
         ) from error
@@ -292,9 +302,9 @@ class SparkCatalog:
         path
             Its folder, or its address.
         master
-            Where Spark is to run.
+            Where Spark is to run, if none runs in this program.
         session
-            A Spark that runs already; it goes on afterwards.
+            A Spark that runs already; it goes on afterwards, and so does one that is found running.
 
         Raises
         ------
@@ -313,7 +323,8 @@ class SparkCatalog:
         told = None if isinstance(place, str) else whole(_manifest(place), place)
         if told is not None:
             check_schema(told.schema, str(place))
-        spark = session or start(master)
+        running = session or _running()
+        spark = running or start(master)
         own = spark.newSession()
         for name, value in _SESSION.items():
             own.conf.set(name, value)
@@ -324,10 +335,10 @@ class SparkCatalog:
                 told = read_manifest(row[0], str(place))
                 check_schema(told.schema, str(place))
         except BaseException:
-            if session is None:
+            if running is None:
                 spark.stop()
             raise
-        return cls(place, SparkConnection(own, place, told), own=session is None)
+        return cls(place, SparkConnection(own, place, told), own=running is None)
 
     def holds(self, family: str) -> bool:
         """Say whether parts of a family are in it."""
