@@ -162,9 +162,7 @@ def make_catalog_file(path: Path, n: int, seed: int) -> Path:
         to_offers_table(connection, n, seed)
         connection.execute("ALTER TABLE parts_transistor RENAME TO stored_transistor")
         there = {row[0] for row in connection.execute("DESCRIBE stored_transistor").fetchall()}
-        viewed = ", ".join(
-            f'{text} AS "{name}"' for text, name in viewed_columns(families.load("transistor"), there)
-        )
+        viewed = ", ".join(f'{text} AS "{name}"' for text, name in viewed_columns(families.load("transistor"), there))
         connection.execute(f"CREATE VIEW parts_transistor AS SELECT {viewed} FROM stored_transistor")
         connection.execute("CHECKPOINT")
     return path

@@ -252,11 +252,11 @@ def test_a_set_is_not_written_to(written: Path, shelf: Any) -> None:
 
 def test_an_address_that_nothing_here_opens_is_told_with_the_way_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is fetched to read it: the user is told what to install, or to copy, or to ask Spark."""
-    with pytest.raises(CatalogError, match="no hdfs:// address.*--engine spark"):
+    with pytest.raises(CatalogError, match=r"no hdfs:// address.*--engine spark"):
         Catalog.open("hdfs://barn/parts")
     real = duckdb.connect
     monkeypatch.setattr(duckdb, "connect", lambda *given, **put: _without_extensions(real(*given, **put)))
-    with pytest.raises(CatalogError, match="httpfs, which is not installed here.*INSTALL httpfs"):
+    with pytest.raises(CatalogError, match=r"httpfs, which is not installed here.*INSTALL httpfs"):
         Catalog.open("s3://barn/parts")
 
 

@@ -159,7 +159,9 @@ def opened_by(
     if engine == DUCKDB:
         if master is not None:
             raise UsageError(
-                "it says where Spark runs, and DuckDB was asked.", where="--master", way_out="Give --engine spark with it."
+                "it says where Spark runs, and DuckDB was asked.",
+                where="--master",
+                way_out="Give --engine spark with it.",
             )
         with opened(path, family=family) as catalog:
             yield catalog

@@ -242,7 +242,7 @@ class SparkConnection:
 
     def table_names(self) -> list[str]:
         """Name the tables and views, as in a catalogue file."""
-        return sorted([*self._manifest.tables, *self._views])
+        return sorted(["about", *self._manifest.tables, *self._views])
 
     def _lay(self, names: Sequence[str] | frozenset[str]) -> None:
         """Give the tables that a statement reads their names; the others are not even looked at."""
@@ -251,6 +251,10 @@ class SparkConnection:
                 self._read(name).createOrReplaceTempView(name)
             elif name in self._views:
                 self._view(name, self._views[name])
+            elif name == "about":
+                told = {"loadworthy_schema": self._manifest.schema, "made_by": self._manifest.made_by}
+                text = f"SELECT {', '.join(f':{key} AS {key}' for key in told)}"
+                self.session.sql(text, args=told).createOrReplaceTempView(name)
             elif name == _TABLE_NAMES:
                 named = ", ".join(f"('{one}')" for one in self.table_names())
                 self.session.sql(f"SELECT * FROM VALUES {named} AS t (table_name)").createOrReplaceTempView(name)
