@@ -57,14 +57,16 @@ class Both:
     them is held equal where the answers are.
     """
 
-    def __init__(self, one: Any, other: Any) -> None:
+    def __init__(self, *connections: Any) -> None:
         self.connection = self
-        self._engines = (one.connection, other.connection)
-        self.ran = 0
+        self._engines = connections
+        self.ran: list[str] = []
 
     def cursor(self) -> Both:
-        """Return itself: what a statement gives is held by its answer."""
-        return self
+        """Return one over cursors of both, which counts with this one."""
+        other = Both(*(connection.cursor() for connection in self._engines))
+        other.ran = self.ran
+        return other
 
     def execute(self, query: str, parameters: object = None) -> _Answer:
         """Run a statement in both, hold the rows equal, and return those of the second."""
@@ -78,7 +80,7 @@ class Both:
             return _Answer([], [])  # a setting, which another engine has no use for
         ordered = [sorted(rows, key=lambda row: repr(_texts(row))) for rows in found]
         assert not (unlike := apart(*ordered)), (query[:300], parameters, unlike[:5])
-        self.ran += 1
+        self.ran.append(query)
         names = [column[0] for column in results[1].description]
         return _Answer(names, [tuple(row.values()) for row in found[1]])
 

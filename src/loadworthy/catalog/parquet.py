@@ -81,7 +81,7 @@ def lay_views(place: Path | str, manifest: Manifest, connection: duckdb.DuckDBPy
     )
     for table in manifest.tables.values():
         files = ", ".join(_text(within(place, file.path)) for file in table.files)
-        # The files hold all columns; a folder's name would be read as a number where a package looks like one.
+        # The files hold all columns; what stands in a folder's name is read in as many ways as there are readers.
         connection.execute(
             f'CREATE VIEW "{table.name}" AS SELECT * FROM read_parquet([{files}], hive_partitioning = false)'
         )

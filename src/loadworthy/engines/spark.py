@@ -15,6 +15,7 @@ import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from threading import RLock
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final
 
@@ -30,6 +31,8 @@ __all__ = ["SparkCatalog", "SparkConnection", "start"]
 
 _EXTRA: Final = "pip install 'loadworthy[spark]'"
 _LOCAL: Final = re.compile(r"local(\[(\d+|\*)(,\s*\d+)?\])?")
+_WRONG: Final = re.compile(r"exception|error", re.IGNORECASE)
+_STACK: Final = re.compile(r"\s*(at|\.\.\.) ")
 _LONG: Final = 240
 _TABLE_NAMES: Final = "information_schema_tables"
 #: A number too large for its type, or a division by zero, is not known; DuckDB's would be infinite or an error, and
@@ -130,8 +133,8 @@ def _kept_quiet() -> Iterator[Any]:
 
         def said() -> str:
             log.seek(0)
-            lines = [line for line in log.read().decode(errors="replace").splitlines() if "rror" in line]
-            return lines[-1] if lines else ""
+            lines = log.read().decode(errors="replace").splitlines()
+            return next((line for line in lines if _WRONG.search(line) and not _STACK.match(line)), "")
 
         sys.stderr.flush()
         try:
@@ -217,6 +220,7 @@ class SparkConnection:
         self._manifest = manifest
         self._views = dict(part_views(manifest))
         self._there: set[str] = set()
+        self._laying = RLock()  # two questions may be asked beside one another
 
     def cursor(self) -> SparkConnection:
         """Return itself: a statement's rows belong to what `execute` returns, so one does for all."""
@@ -246,21 +250,25 @@ class SparkConnection:
 
     def _lay(self, names: Sequence[str] | frozenset[str]) -> None:
         """Give the tables that a statement reads their names; the others are not even looked at."""
-        for name in sorted(set(names) - self._there):
-            if name in self._manifest.tables:
-                self._read(name).createOrReplaceTempView(name)
-            elif name in self._views:
-                self._view(name, self._views[name])
-            elif name == "about":
-                told = {"loadworthy_schema": self._manifest.schema, "made_by": self._manifest.made_by}
-                text = f"SELECT {', '.join(f':{key} AS {key}' for key in told)}"
-                self.session.sql(text, args=told).createOrReplaceTempView(name)
-            elif name == _TABLE_NAMES:
-                named = ", ".join(f"('{one}')" for one in self.table_names())
-                self.session.sql(f"SELECT * FROM VALUES {named} AS t (table_name)").createOrReplaceTempView(name)
-            else:
-                continue  # Spark says that it is not there
-            self._there.add(name)
+        with self._laying:
+            for name in sorted(set(names) - self._there):
+                self._lay_one(name)
+
+    def _lay_one(self, name: str) -> None:
+        if name in self._manifest.tables:
+            self._read(name).createOrReplaceTempView(name)
+        elif name in self._views:
+            self._view(name, self._views[name])
+        elif name == "about":
+            told = {"loadworthy_schema": self._manifest.schema, "made_by": self._manifest.made_by}
+            text = f"SELECT {', '.join(f':{key} AS {key}' for key in told)}"
+            self.session.sql(text, args=told).createOrReplaceTempView(name)
+        elif name == _TABLE_NAMES:
+            named = ", ".join(f"('{one}')" for one in self.table_names())
+            self.session.sql(f"SELECT * FROM VALUES {named} AS t (table_name)").createOrReplaceTempView(name)
+        else:
+            return  # Spark says that it is not there
+        self._there.add(name)
 
     def _view(self, name: str, text: str) -> None:
         from loadworthy.engines.translating import translated  # noqa: PLC0415 - the extra brings it
