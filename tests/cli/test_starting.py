@@ -71,4 +71,4 @@ def test_a_choice_brings_in_no_more_than_it_uses(form: str, fresh: Call, tmp_pat
     words = ("--supply", "12V", "--current", "5A", "--catalog", catalog, "--format", form)
     names = loaded("choose", "transistor", *words)
     assert "duckdb" in names
-    assert not names & {"pandas", "pyarrow", "pint", "scipy", "tomlkit", "python_calamine"}
+    assert not names & {"pandas", "pyarrow", "pint", "scipy", "tomlkit", "python_calamine", "pyspark", "sqlglot"}

@@ -1,0 +1,14 @@
+"""What runs the queries: DuckDB, in this process, or Spark, for a catalogue that has outgrown one machine.
+
+DuckDB is what everything is written for; another engine gives the same answers to the same SQL files.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = ["DUCKDB", "ENGINES", "SPARK"]
+
+DUCKDB: Final = "duckdb"
+SPARK: Final = "spark"
+ENGINES: Final = (DUCKDB, SPARK)
