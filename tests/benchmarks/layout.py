@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from population import GATE_LEVELS, PACKAGES, blocks
 
 from loadworthy.catalog import families
-from loadworthy.catalog.schema import viewed_columns
+from loadworthy.catalog.schema import view_text
 from loadworthy.catalog.versions import renewed
 
 __all__ = ["make_catalog_file", "to_offers_table", "to_parts_table"]
@@ -162,6 +162,6 @@ def make_catalog_file(path: Path, n: int, seed: int) -> Path:
         to_offers_table(connection, n, seed)
         connection.execute("ALTER TABLE parts_transistor RENAME TO stored_transistor")
         there = {row[0] for row in connection.execute("DESCRIBE stored_transistor").fetchall()}
-        viewed = ", ".join(f'{text} AS "{name}"' for text, name in viewed_columns(families.load("transistor"), there))
-        connection.execute(f"CREATE VIEW parts_transistor AS SELECT {viewed} FROM stored_transistor")
+        viewed = view_text(families.load("transistor"), there, "stored_transistor")
+        connection.execute(f"CREATE VIEW parts_transistor AS {viewed}")
     return path

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from loadworthy.catalog import families
 from loadworthy.catalog.places import MANIFEST
-from loadworthy.catalog.schema import viewed_columns
+from loadworthy.catalog.schema import view_text
 from loadworthy.errors import CatalogError
 
 __all__ = ["MANIFEST", "FileOfSet", "Manifest", "TableOfSet", "part_views", "read_manifest", "whole"]
@@ -179,10 +179,7 @@ def part_views(manifest: Manifest) -> Iterator[tuple[str, str]]:
     for table in manifest.tables.values():
         family = family_of(table)
         if family is not None:
-            viewed = ", ".join(
-                f'{text} AS "{name}"' for text, name in viewed_columns(families.load(family), table.columns)
-            )
-            yield f"parts_{family}", f'SELECT {viewed} FROM "{table.name}"'
+            yield f"parts_{family}", view_text(families.load(family), table.columns, table.name)
 
 
 def family_of(table: TableOfSet) -> str | None:

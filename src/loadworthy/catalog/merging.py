@@ -18,7 +18,7 @@ from loadworthy.catalog.schema import (
     exact_columns,
     level_columns,
     part_columns,
-    viewed_columns,
+    view_text,
 )
 
 __all__ = ["merge_staged"]
@@ -191,7 +191,7 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     if shared:
         inner += " ANTI JOIN shared_keys USING (part_key) UNION ALL " + _put_together(table, carried, levels, present)
     stored = _stored(family, present)
-    viewed = viewed_columns(family, {name for _, name in stored})
+    viewed = view_text(family, {name for _, name in stored}, f"stored_{family.name}")
     order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present) or "part_key"
     connection.execute(f'DROP VIEW IF EXISTS "parts_{family.name}"')
     connection.execute(f'DROP TABLE IF EXISTS "stored_{family.name}"')
@@ -199,7 +199,7 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
         f'CREATE TABLE "stored_{family.name}" AS SELECT {_chosen(stored)} '
         f"FROM (SELECT * FROM ({inner}) ORDER BY {order})"
     )
-    connection.execute(f'CREATE VIEW "parts_{family.name}" AS SELECT {_chosen(viewed)} FROM "stored_{family.name}"')
+    connection.execute(f'CREATE VIEW "parts_{family.name}" AS {viewed}')
     _keep_claims(connection, family, table, shared=shared)
     for name in ("shared_keys", STAGED, _EVERY):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')

@@ -19,6 +19,7 @@ __all__ = [
     "fixed_tables",
     "level_columns",
     "part_columns",
+    "view_text",
     "viewed_columns",
 ]
 
@@ -138,6 +139,20 @@ def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, s
                     here = below and f"{below}_{kind}" in stored
                     viewed.append((f'"{below}_{kind}"' if here else "CAST(NULL AS DOUBLE)", f"{stem}_{kind}"))
     return viewed
+
+
+def view_text(family: Family, stored: Collection[str], table: str) -> str:
+    """Write the view over the stored parts of a family.
+
+    Parameters
+    ----------
+    family, stored
+        As for :func:`viewed_columns`.
+    table
+        What stores them.
+    """
+    columns = ", ".join(f'{text} AS "{name}"' for text, name in viewed_columns(family, stored))
+    return f'SELECT {columns} FROM "{table}"'
 
 
 def check_schema(version: int, where: str) -> None:

@@ -19,9 +19,12 @@ from threading import RLock
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final
 
+import pyarrow as pa
+
 from loadworthy.catalog.manifest import MANIFEST, Manifest, part_views, read_manifest, whole
 from loadworthy.catalog.places import is_set, place_of, within
 from loadworthy.catalog.schema import check_schema
+from loadworthy.engines import SPARK
 from loadworthy.errors import CatalogError, UsageError
 
 if TYPE_CHECKING:
@@ -195,6 +198,13 @@ class _Rows:
         with _explained(self._place):
             return [tuple(_plain(value) for value in row) for row in self._frame.collect()]
 
+    def to_arrow_table(self) -> pa.Table:
+        """Work it out, and return its rows in columns."""
+        if self._frame is None:
+            return pa.table({})
+        with _explained(self._place):
+            return self._frame.toArrow()
+
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - whatever a row holds
     """Give lists and structs as DuckDB does: as lists and dicts."""
@@ -222,6 +232,8 @@ class SparkConnection:
         self._there: set[str] = set()
         self._laying = RLock()  # two questions may be asked beside one another
 
+    engine = SPARK
+
     def cursor(self) -> SparkConnection:
         """Return itself: a statement's rows belong to what `execute` returns, so one does for all."""
         return self
@@ -237,6 +249,18 @@ class SparkConnection:
         with _explained(self._place):
             self._lay(asked.tables)
             return _Rows(self.session.sql(asked.sql, args=bound or None), self._place)
+
+    def sql(self, query: str, *, params: Mapping[str, Any]) -> _Rows:
+        """Do as :meth:`execute` does; DuckDB gives columns by this name only."""
+        return self.execute(query, params)
+
+    def register(self, name: str, rows: pa.Table) -> None:
+        """Let statements read rows by a name: few enough to be sent to whoever works on a piece of the parts."""
+        from pyspark.sql.functions import broadcast  # noqa: PLC0415 - the extra brings it
+
+        with _explained(self._place):
+            broadcast(self.session.createDataFrame(rows)).createOrReplaceTempView(name)
+        self._there.add(name)
 
     def close(self) -> None:
         """Drop its views."""
