@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pyarrow.parquet as pq
 import pytest
 from click.testing import CliRunner
 from engine_checks import Both, apart, needs_of
@@ -90,6 +91,38 @@ def test_the_command_answers_alike_by_either_engine(spark: Any, greenhouse: Path
     assert (theirs.exit_code, theirs.stdout) == (ours.exit_code, ours.stdout)
     assert '"ranked"' in ours.stdout
     assert spark.sql("SELECT 1").collect()
+
+
+MANY = """id,supply,current,drive,package,pwm,heatsink,accept,in_stock
+mat,12V,7.5A,5V,,,,,
+bench,24V,3A,3.3V,TO-220,,,,
+pump,24V,2A,10V,TO-220;TO-252,2kHz,10K/W,,
+fan,12V,400mA,5V,SOT-23,,,,
+lamp,5V,1A,4.8V,,,,heat;drive,
+valve,12V,1.2A,4.5V,,500Hz,,loss,
+heater,24V,6A,10V,,,5K/W,,
+sprayer,12V,5A,10V,,,,gate;voltage,
+mister,12V,3A,5V,,,,,yes
+nothing,24V,900A,5V,,,,,
+"""
+
+
+def test_many_needs_are_answered_alike_by_file_set_and_spark(spark: Any, greenhouse: Path, tmp_path: Path) -> None:
+    """Ten needs, one asked of offers and one that nothing fits: the same rows, figures and words."""
+    (tmp_path / "needs.csv").write_text(MANY, "utf-8")
+    told = []
+    spark_too = ["--engine", "spark", "--master", "local[2]"]
+    for place, more in ((greenhouse.with_name("parts.duckdb"), []), (greenhouse, []), (greenhouse, spark_too)):
+        out = tmp_path / f"{len(told)}.parquet"
+        words = ["choose", "transistor", "--needs", str(tmp_path / "needs.csv"), "-o", str(out), "--top", "5"]
+        result = CliRunner().invoke(main, [*words, "--catalog", str(place), *more], catch_exceptions=False)
+        assert result.exit_code == 0, result.output
+        unanswered = out.with_name(f"{out.stem}.unanswered.csv").read_text("utf-8")
+        told.append((pq.read_table(out).to_pylist(), unanswered, result.output.replace(str(tmp_path / out.stem), "")))
+    file, as_set, by_spark = told
+    assert {row["id"] for row in file[0]} == {line.partition(",")[0] for line in MANY.splitlines()[1:-1]}
+    assert as_set == file
+    assert not apart(file, by_spark)
 
 
 def test_what_spark_cannot_read_is_told(spark: Any, greenhouse: Path, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 import pyarrow as pa
 
 from loadworthy import statements
+from loadworthy.judging import passes
 from loadworthy.many.pairing import Pairing, Pairs, known, leading, together
 from loadworthy.many.tiers import Ints
 from loadworthy.statements import HasConnection
@@ -63,7 +64,9 @@ class Crossing(Pairing):
         return leading(pairs, top), np.sort(np.concatenate([nothing, *alone]))
 
     def _best(self, needs: Sequence[Need], numbers: Ints, top: int, *, barring: bool) -> Pairs:
-        keys = needs[0].rules.ranking.by
+        rules = needs[0].rules
+        keys = rules.ranking.by
+        plain = " AND ".join(passes(rules.criterion(name)) for name in rules.ranking.plain)
         parts = statements.assemble("crossed", parts=f"parts_{self.family}")
         asked = self._judging(
             "best",
@@ -72,6 +75,7 @@ class Crossing(Pairing):
             offered=False,
             barring=barring,
             parts=parts,
+            head=f"WHERE {plain}",
             put={"top": top},
             slots={"keys": ", ".join(keys)},
         )

@@ -130,6 +130,7 @@ class Pairing(ABC):
         barring: bool,
         parts: str,
         offers: str = "",
+        head: str = "",
         put: Mapping[str, Parameter] | None = None,
         slots: Mapping[str, str],
     ) -> Statement:
@@ -137,6 +138,7 @@ class Pairing(ABC):
         text = judged(
             self.family,
             offered=offered,
+            head=head,
             barring=barring,
             parts=parts,
             offers=offers,
