@@ -147,7 +147,7 @@ ranged AS (
     FROM plain
 ),
 
-judged AS (
+verdicts AS (
     SELECT
         *,
         standing = 2 OR ($closely AND CASE WHEN standing = 1 THEN NULL ELSE FALSE END) AS ok_offer,
@@ -173,7 +173,7 @@ judged AS (
 ),
 
 head AS (
-    SELECT * FROM judged
+    SELECT * FROM verdicts
     {{head}}
 )
 

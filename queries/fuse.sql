@@ -54,7 +54,8 @@ pointed AS (
         CASE
             WHEN curve IS NULL
                 THEN CASE WHEN stated_a IS NOT NULL THEN [struct_pack(degc := 23e0, value := stated_a)] END
-            WHEN stated_a IS NULL OR len(list_filter(curve, lambda p: p.degc BETWEEN 18e0 AND 27e0)) > 0 THEN curve
+            WHEN stated_a IS NULL OR array_length(list_filter(curve, lambda p: p.degc BETWEEN 18e0 AND 27e0)) > 0
+                THEN curve
             ELSE list_append(curve, struct_pack(degc := 23e0, value := stated_a))
         END AS points,
         CASE
@@ -277,7 +278,7 @@ SELECT
     kind = 'one-shot' AND NOT continuous AND tested = 'blade' AND share < 1e0 AS assumed_blade_share,
     kind = 'one-shot' AND $ambient_degc > 27e0 AND last_degc <= 27e0 AS assumed_no_temperature,
     kind = 'resettable' AND stated_a IS NOT NULL
-        AND coalesce(len(list_filter(curve, lambda p: p.degc BETWEEN 18e0 AND 27e0)), 0) = 0 AS assumed_room,
+        AND coalesce(array_length(list_filter(curve, lambda p: p.degc BETWEEN 18e0 AND 27e0)), 0) = 0 AS assumed_room,
     CAST($weakest_a AS DOUBLE) IS NOT NULL AND kind = 'one-shot' AND tested IS NULL AS assumed_opens_standard,
     CAST($weakest_a AS DOUBLE) IS NOT NULL AND kind = 'one-shot' AND tested = 'IEC'
         AND coalesce(class <> 'fast', TRUE) AS assumed_opens_class,

@@ -18,7 +18,7 @@ cooled AS (
         least(width_m, height_m, depth_m) AS shortest_m,
         -- A list may name several outlines: each stands for itself, in whatever spelling.
         list_transform(
-            regexp_split_to_array(lower(package), '\s*(?:[/,;|+&]|\bor\b|\band\b|\boder\b|\bund\b)\s*'),
+            string_split_regex(lower(package), '\s*(?:[/,;|+&]|\bor\b|\band\b|\boder\b|\bund\b)\s*'),
             lambda one: regexp_replace(one, '[^a-z0-9]', '', 'g')
         ) AS outlines
     FROM parts
@@ -75,7 +75,8 @@ SELECT
     typical,
 
     standing = 2 OR ($closely AND CASE WHEN standing = 1 THEN NULL ELSE FALSE END) AS ok_offer,
-    $package_count = 0 OR list_has_any(outlines, CAST([$footprint] AS VARCHAR[])) AS ok_package,
+    $package_count = 0 OR array_length(list_filter(outlines, lambda one: one IN ($footprint))) > 0
+        AS ok_package,
     $fixing_count = 0 OR fixing IN ($fixing) AS ok_fixing,
     CAST($max_height_m AS DOUBLE) IS NULL OR height_m <= CAST($max_height_m AS DOUBLE) AS ok_height,
     CAST($max_width_m AS DOUBLE) IS NULL OR width_m <= CAST($max_width_m AS DOUBLE) AS ok_width,

@@ -4,31 +4,34 @@ WITH samples AS (
     SELECT
         session,
         piece,
-        any_value(family) AS family,
-        any_value(part_key) AS part_key,
-        any_value(maker) AS maker,
-        any_value(part_number) AS part_number,
-        any_value(supplier) AS supplier,
-        any_value(measured_on) AS measured_on,
+        min(family) AS family,
+        min(part_key) AS part_key,
+        min(maker) AS maker,
+        min(part_number) AS part_number,
+        min(supplier) AS supplier,
+        min(measured_on) AS measured_on,
         bool_or(verdict = 'outside') AS outside,
         bool_and(verdict = 'within') AS within
     FROM measured
     WHERE $family IS NULL OR family = $family
     GROUP BY session, piece
+),
+
+summed AS (
+    SELECT
+        family,
+        part_key,
+        min(maker) AS maker,
+        min(part_number) AS part_number,
+        min(supplier) AS supplier,
+        count(*) AS samples,
+        count_if(within) AS within,
+        count_if(outside) AS outside,
+        count_if(NOT within AND NOT outside) AS not_decided,
+        min(measured_on) AS first_on,
+        max(measured_on) AS last_on
+    FROM samples
+    GROUP BY family, part_key, lower(part_number), lower(supplier)
 )
 
-SELECT
-    family,
-    part_key,
-    any_value(maker) AS maker,
-    any_value(part_number) AS part_number,
-    any_value(supplier) AS supplier,
-    count(*) AS samples,
-    count_if(within) AS within,
-    count_if(outside) AS outside,
-    count_if(NOT within AND NOT outside) AS not_decided,
-    min(measured_on) AS first_on,
-    max(measured_on) AS last_on
-FROM samples
-GROUP BY family, part_key, lower(part_number), lower(supplier)
-ORDER BY family, lower(any_value(part_number)), lower(any_value(supplier)), part_key
+SELECT * FROM summed ORDER BY family, lower(part_number), lower(supplier), part_key

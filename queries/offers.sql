@@ -6,4 +6,5 @@ SELECT
 FROM {{offers}}
 WHERE family = $family AND {{among}}
 ORDER BY
-    part_key, unit_price NULLS LAST, supplier, order_number, packaging, least_quantity, currency, stock, lead_time
+    part_key, unit_price NULLS LAST, supplier, order_number NULLS LAST, packaging NULLS LAST, least_quantity NULLS LAST,
+    multiple NULLS LAST, stock NULLS LAST, stock_note NULLS LAST, life_cycle NULLS LAST, lead_time NULLS LAST

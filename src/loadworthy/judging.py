@@ -10,6 +10,7 @@ from typing import Any
 from loadworthy import statements
 from loadworthy.criteria import Criterion, Rules
 from loadworthy.errors import CatalogError
+from loadworthy.listed import families_held
 from loadworthy.needs import Need
 from loadworthy.quantities import show
 from loadworthy.statements import Connection, Parameter, Statement
@@ -42,8 +43,7 @@ def require_parts(connection: Connection, family: str) -> None:
     CatalogError
         No list of the family has been taken in.
     """
-    text = "SELECT count(*) AS tables FROM information_schema.tables WHERE table_name = $name"
-    if not statements.bind("table", text, {"name": f"parts_{family}"}).rows(connection)[0]["tables"]:
+    if family not in families_held(connection):
         raise CatalogError(
             f"the catalogue holds no {family}.",
             way_out="Take a supplier's list in with: loadworthy intake FILE.",

@@ -12,7 +12,7 @@ from loadworthy.catalog import families
 from loadworthy.catalog.schema import level_columns
 from loadworthy.statements import Connection
 
-__all__ = ["Listed", "at_gate", "listed_at", "near_numbers", "suppliers"]
+__all__ = ["Listed", "at_gate", "families_held", "listed_at", "near_numbers", "suppliers"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +22,13 @@ class Listed:
     typical: bool
     gate_v: float
     ohms: float
+
+
+def families_held(connection: Connection) -> list[str]:
+    """Name the families that a catalogue holds a table of."""
+    rows = statements.bind("tables", statements.assemble("tables"), {}).rows(connection)
+    there = {row["table_name"] for row in rows}
+    return [name for name in families.names() if f"parts_{name}" in there]
 
 
 def listed_at(row: Mapping[str, Any], family: str) -> list[Listed]:

@@ -13,7 +13,11 @@ import pyarrow.compute as pc
 from numpy.typing import NDArray
 from population import GATE_LEVELS, PACKAGES, blocks
 
-__all__ = ["to_offers_table", "to_parts_table"]
+from loadworthy.catalog import families
+from loadworthy.catalog.schema import view_text
+from loadworthy.catalog.versions import renewed
+
+__all__ = ["make_catalog_file", "to_offers_table", "to_parts_table"]
 
 _PACKAGES_FILE = Path(__file__).resolve().parents[2] / "catalog" / "packages.toml"
 # The catalogue's standard gate voltages and the names of their columns.
@@ -143,3 +147,21 @@ def to_offers_table(connection: duckdb.DuckDBPyConnection, n: int, seed: int) ->
         start = "INSERT INTO offers" if number else "CREATE OR REPLACE TABLE offers AS"
         connection.execute(f"{start} {_OFFERS}")
         connection.unregister("block")
+
+
+def make_catalog_file(path: Path, n: int, seed: int) -> Path:
+    """Make a catalogue as an intake lays it out: a stored table of parts, a view that has every column, offers.
+
+    One that is there already stays.
+    """
+    if path.exists():
+        return path
+    with renewed(path) as catalog:
+        connection = catalog.connection
+        to_parts_table(connection, n, seed)
+        to_offers_table(connection, n, seed)
+        connection.execute("ALTER TABLE parts_transistor RENAME TO stored_transistor")
+        there = {row[0] for row in connection.execute("DESCRIBE stored_transistor").fetchall()}
+        viewed = view_text(families.load("transistor"), there, "stored_transistor")
+        connection.execute(f"CREATE VIEW parts_transistor AS {viewed}")
+    return path

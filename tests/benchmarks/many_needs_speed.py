@@ -16,7 +16,7 @@ from typing import Any
 import duckdb
 import numpy as np
 import pyarrow as pa
-from selection_speed import make
+from layout import make_catalog_file
 from timing import Cost, Line, compared, costs_of_call, in_turn
 
 from loadworthy.catalog.store import Catalog
@@ -179,7 +179,7 @@ def measure_many(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], 
     """Measure with a catalogue of so many parts; return lines of the table, and notes on agreement."""
     lines: list[Line] = []
     notes: list[str] = []
-    with Catalog.open(make(parts, folder)) as catalog:
+    with Catalog.open(make_catalog_file(folder / f"catalog-{parts}.duckdb", parts, 1)) as catalog:
         connection = catalog.connection.cursor()
         few, many = _needs(1_000), _needs(10_000)
         answering: list[Answering] = []

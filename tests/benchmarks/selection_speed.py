@@ -10,17 +10,14 @@ from typing import Any
 import duckdb
 import pyarrow as pa
 from frames import CODED, FIGURES, Ranked, as_pandas, as_polars, rank_in_pandas, rank_in_polars
-from layout import to_offers_table, to_parts_table
+from layout import make_catalog_file
 from timing import Cost, Line, compared, costs_of_call, in_turn
 
-from loadworthy.catalog import families
-from loadworthy.catalog.schema import part_columns
 from loadworthy.catalog.store import Catalog
-from loadworthy.catalog.versions import renewed
 from loadworthy.needs import Need, TransistorNeed
 from loadworthy.selection import Selection, choose
 
-__all__ = ["LIST", "OURS", "WHOLE", "choosing", "make", "measure_selection"]
+__all__ = ["LIST", "OURS", "WHOLE", "choosing", "measure_selection"]
 
 _TOP = 10
 _STORED = "stored_transistor"
@@ -71,23 +68,6 @@ class _Measured:
         return self.sessions[-1]
 
 
-def make(parts: int, folder: Path) -> Path:
-    """Lay a catalogue out as an intake does: a stored table with a view over it that has every column."""
-    made = folder / f"catalog-{parts}.duckdb"
-    if made.exists():
-        return made
-    with renewed(made) as catalog:
-        connection = catalog.connection
-        to_parts_table(connection, parts, 1)
-        to_offers_table(connection, parts, 1)
-        connection.execute(f"ALTER TABLE parts_transistor RENAME TO {_STORED}")
-        there = {row[0] for row in connection.execute(f"DESCRIBE {_STORED}").fetchall()}
-        missing = [column for column in part_columns(families.load("transistor")) if column.name not in there]
-        empty = "".join(f', CAST(NULL AS {column.kind}) AS "{column.name}"' for column in missing)
-        connection.execute(f"CREATE VIEW parts_transistor AS SELECT *{empty} FROM {_STORED}")
-    return made
-
-
 def _scans(asked: Mapping[str, Any]) -> dict[str, str]:
     """Write the barest statements: the comparisons alone, and with every column of the question looked at."""
     where = (
@@ -135,7 +115,7 @@ def measure_selection(parts: int, folder: Path, *, rounds: int) -> tuple[list[Li
     """Measure with a catalogue of so many parts; return lines of the table, and notes on agreement."""
     lines: list[Line] = []
     notes: list[str] = []
-    with Catalog.open(make(parts, folder)) as catalog:
+    with Catalog.open(make_catalog_file(folder / f"catalog-{parts}.duckdb", parts, 1)) as catalog:
         connection = catalog.connection
         columns = ", ".join((*CODED, *FIGURES))
         table = connection.cursor().sql(f"SELECT {columns} FROM {_STORED}").to_arrow_table()

@@ -12,9 +12,10 @@ import pytest
 
 import loadworthy
 from loadworthy import shipped
+from loadworthy.catalog.exporting import export
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import UsageError
-from loadworthy.many import choose_many, searching
+from loadworthy.many import answering, choose_many, crossing, searching
 from loadworthy.needs import NEEDS, DiodeNeed, Need, TransistorNeed
 from loadworthy.selection import choose
 
@@ -174,6 +175,16 @@ def test_a_need_that_would_look_at_too_much_is_asked_alone(mixed: Any, monkeypat
     assert choose_many(mixed, needs, top=4).to_pylist() == whole.to_pylist()
 
 
+def test_parts_that_are_read_once_for_many_needs_give_the_same(mixed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The way of an engine that splits the work, without tiers; here DuckDB runs its statements."""
+    needs = shuffled_needs(count=40, seed=17)
+    whole = choose_many(mixed, needs, top=4)
+    monkeypatch.setattr(answering, "engine_of", lambda _: "another")
+    monkeypatch.setattr(crossing, "_AT_ONCE", 7)
+    assert choose_many(mixed, needs, top=4).to_pylist() == whole.to_pylist()
+    assert len(whole)
+
+
 def test_every_tie_at_the_end_is_looked_at(catalog_of: Make, part: Make) -> None:
     """Forty parts tie for two places: the cheapest get them, as in a choice of its own."""
     parts = [part(f"T{number:02}") for number in range(40)]
@@ -260,6 +271,16 @@ def test_a_catalogue_that_was_taken_in_answers_many(greenhouse: Any) -> None:
     needs = shuffled_needs(count=30, seed=11)
     needs = [need for need in needs if not need.supplier]
     assert_as_single(greenhouse, needs, greenhouse.choose_many(needs, top=5), 5)
+
+
+def test_a_catalogue_in_parquet_files_answers_as_the_file_does(greenhouse: Any, tmp_path: Path) -> None:
+    """Its parts have no numbers of their own; the answers are the same to the last figure."""
+    export(greenhouse, tmp_path / "set")
+    needs = [need for need in shuffled_needs(count=20, seed=19) if not need.supplier]
+    with Catalog.open(tmp_path / "set") as catalog:
+        table = catalog.choose_many(needs, top=5)
+    assert len(table)
+    assert table.to_pylist() == greenhouse.choose_many(needs, top=5).to_pylist()
 
 
 def test_needs_are_read_from_a_file(tmp_path: Path, greenhouse: Any) -> None:

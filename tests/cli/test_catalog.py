@@ -12,6 +12,7 @@ from typing import TypeAlias
 import pytest
 from click.testing import Result
 
+from loadworthy import shipped
 from loadworthy.catalog import families
 from loadworthy.catalog.versions import renewed
 
@@ -125,3 +126,47 @@ def test_a_cut_off_catalogue_is_told_as_such(greenhouse: Call, tmp_path: Path, l
     assert result.exit_code == 2
     assert "cut.duckdb" in result.stderr
     assert "fault of the program" not in result.stderr
+
+
+def test_an_exported_catalogue_is_read_by_every_command(greenhouse: Call, tmp_path: Path) -> None:
+    """What is asked of the folder is answered, letter by letter, as the file answers it."""
+    folder, board = tmp_path / "as parquet", shipped.catalog_dir() / "greenhouse" / "board.toml"
+    done = greenhouse("catalog", "--export", folder, "--format", "csv")
+    assert done.exit_code == 0, done.output
+    assert done.stdout.splitlines()[0] == "table,rows,files,bytes"
+    assert f"--catalog {folder}" in " ".join(done.stderr.split())
+    need = ("--supply", "12V", "--current", "5A")
+    part = "VYZ30564-20U"
+    for words in (
+        ("catalog", "--lists", "--format", "csv"),
+        ("catalog", "--refused", "--format", "csv"),
+        ("choose", "transistor", *need, "--format", "json"),
+        ("explain", "transistor", part, *need, "--format", "json"),
+        ("audit", board, "--choose", "--format", "json"),
+        ("shop", board.with_name("order.toml"), "--format", "json"),
+        ("bench", "transistor", part, "--drop", "10mV", "--current", "5A", "--gate", "5V", "--format", "json"),
+    ):
+        file, exported = greenhouse(*words), greenhouse(*words, "--catalog", folder)
+        assert (exported.exit_code, exported.stdout) == (file.exit_code, file.stdout), words
+        assert file.stdout
+
+
+def test_what_writes_refuses_an_exported_catalogue(greenhouse: Call, tmp_path: Path, lists: list[Path]) -> None:
+    """Lists and measurements go into the file."""
+    assert greenhouse("catalog", "--export", tmp_path / "set").exit_code == 0
+    typed = ("--drop", "10mV", "--current", "5A", "--gate", "5V", "--keep", "--supplier", "Tidemill")
+    for words in (("intake", lists[0]), ("bench", "transistor", "VYZ30564-20U", *typed)):
+        done = greenhouse(*words, "--catalog", tmp_path / "set")
+        assert done.exit_code == 2
+        assert "only read" in done.stderr
+
+
+def test_an_export_stands_alone(greenhouse: Call, tmp_path: Path) -> None:
+    """It is no way to show something, and nothing of the user's is written over."""
+    assert "exclude one another" in greenhouse("catalog", "--export", tmp_path / "set", "--lists").stderr
+    (tmp_path / "mine.txt").write_text("mine")
+    done = greenhouse("catalog", "--export", tmp_path)
+    assert done.exit_code == 2
+    assert "holds other things" in done.stderr
+    told = greenhouse("catalog", "--export", tmp_path / "set", "--format", "json")
+    assert json.loads(told.stdout)["tables"]["stored_transistor"]["divided_by"] == ["channel", "package"]

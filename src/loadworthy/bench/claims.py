@@ -10,7 +10,7 @@ from typing import Any, Final
 from loadworthy import statements
 from loadworthy.bench.verdicts import Band
 from loadworthy.errors import QuantityError, UsageError
-from loadworthy.listed import at_gate
+from loadworthy.listed import at_gate, families_held
 from loadworthy.needs.base import measured
 from loadworthy.quantities import show
 from loadworthy.statements import Connection, HasConnection
@@ -86,10 +86,8 @@ def claims_of(catalog: HasConnection | None, family: str, part: str, *, maker: s
             family=family, part=wanted, notes=("there is no catalogue: nothing is claimed but what you gave",)
         )
     connection: Connection = catalog.connection
-    text = "SELECT count(*) AS tables FROM information_schema.tables WHERE table_name = $name"
-    held = statements.bind("table", text, {"name": f"parts_{family}"}).rows(connection)[0]["tables"]
     rows: list[dict[str, Any]] = []
-    if held:
+    if family in families_held(connection):
         asked = statements.assemble("numbered", family=family)
         rows = statements.bind("numbered", asked, {"part": wanted, "maker": maker}).rows(connection)
     if len(rows) > 1:

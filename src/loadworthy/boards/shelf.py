@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from loadworthy import statements
 from loadworthy.errors import BoardError
-from loadworthy.listed import at_gate
+from loadworthy.listed import at_gate, families_held
 from loadworthy.physics import conductors, fuses
 from loadworthy.statements import Connection, HasConnection
 
@@ -134,9 +134,7 @@ class CatalogShelf:
         return statements.bind("numbered", text, {"part": part.strip(), "maker": maker}).rows(self._connection)
 
     def _holds(self, family: str) -> bool:
-        text = "SELECT count(*) AS tables FROM information_schema.tables WHERE table_name = $name"
-        rows = statements.bind("table", text, {"name": f"parts_{family}"}).rows(self._connection)
-        return bool(rows[0]["tables"])
+        return family in families_held(self._connection)
 
 
 def link_figures(kind: str, row: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import duckdb
 
+from loadworthy.catalog.places import MANIFEST, is_set, place_of
 from loadworthy.catalog.store import Catalog, failures_explained
 
 __all__ = ["CatalogHolder"]
@@ -36,17 +37,28 @@ class CatalogHolder:
     Parameters
     ----------
     path
-        The file; it may come later, or go.
+        The file, or the folder or address of a set of Parquet files; it may come later, or go. What lies at an
+        address is read as it was when it was opened: nothing tells that it changed.
     keep_open
         Keep it open between readings. Where a file that is open cannot be replaced (Windows), that would keep
         every writer from its end.
     """
 
     def __init__(self, path: str | Path, *, keep_open: bool = os.name != "nt") -> None:
-        self.path = Path(path)
+        self.path = place_of(path)
         self._keep_open = keep_open
         self._lock = threading.Lock()
         self._newest: _Version | None = None
+
+    @property
+    def there(self) -> bool:
+        """Whether there is something to be read; of an address only opening it can tell."""
+        return isinstance(self.path, str) or self.path.exists()
+
+    @property
+    def only_read(self) -> bool:
+        """Whether nothing can be written to it: a set of Parquet files."""
+        return is_set(self.path)
 
     @contextmanager
     def reading(self) -> Iterator[Catalog]:
@@ -95,8 +107,10 @@ class CatalogHolder:
         return self._newest
 
     def _mark(self) -> tuple[int, ...] | None:
+        if isinstance(self.path, str):
+            return ()
         try:
-            told = self.path.stat()
+            told = (self.path / MANIFEST if self.path.is_dir() else self.path).stat()
         except OSError:
             return None
         return told.st_dev, told.st_ino, told.st_mtime_ns, told.st_size

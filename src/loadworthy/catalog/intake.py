@@ -24,7 +24,7 @@ from loadworthy.catalog.reading import load_rows
 from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
-from loadworthy.catalog.versions import renewed
+from loadworthy.catalog.versions import renewed, writable
 from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
 from loadworthy.errors import CatalogError, LoadworthyError
 from loadworthy.quantities.numbers import DecimalMark
@@ -98,7 +98,7 @@ def intake(
             keep_earlier=keep_earlier,
             scratch=Path(scratch),
         )
-        taking = _Taking(Path(scratch) / "dry-run.duckdb" if dry_run else Path(path))
+        taking = _Taking(Path(scratch) / "dry-run.duckdb" if dry_run else writable(path))
         failure: BaseException | None = None
         try:
             with taking.stack:

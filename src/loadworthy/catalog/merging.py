@@ -7,20 +7,25 @@ several claims name a part they are kept beside it, and its row is put together 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 
 import duckdb
 
 from loadworthy.catalog.assembly import STAGED
 from loadworthy.catalog.families import Family, Figure, Levels
-from loadworthy.catalog.schema import Column, claim_columns, exact_columns, level_columns, part_columns
+from loadworthy.catalog.schema import (
+    Column,
+    claim_columns,
+    exact_columns,
+    level_columns,
+    part_columns,
+    view_text,
+)
 
 __all__ = ["merge_staged"]
 
 #: Lists round differently; figures that agree within this share do not differ.
 _SAME_WITHIN = 2e-3
 _EVERY = "every_claim"
-_NOTHING = "CAST(NULL AS DOUBLE)"
 
 
 def _merged(column: Column) -> str:
@@ -65,47 +70,27 @@ def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
     return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
 
 
-@dataclass(slots=True)
-class _Laid:
-    """What is stored of a family's parts, and how the view names it: ``(expression, name)`` pairs.
-
-    A column that no list fills is not stored: the view says NULL. Nor is a level that no list gives a figure
-    for: it is filled upwards, so the view names the level below.
-    """
-
-    stored: list[tuple[str, str]] = field(default_factory=list)
-    viewed: list[tuple[str, str]] = field(default_factory=list)
+def _stored(family: Family, present: set[str]) -> list[tuple[str, str]]:
+    """Return (expression, name) of what is stored of a family's parts; the view over it says the rest."""
+    stored = [(f'"{name}"', name) for name in ("part_key", "list_id", "record", "claims", "differs")]
+    stored += [(f'"{column.name}"', column.name) for column in part_columns(family) if column.name in present]
+    for levels in (figure.levels for figure in family.figures if figure.levels):
+        stored += _stored_levels(levels, present)
+    return stored
 
 
-def _lay_levels(laid: _Laid, levels: Levels, present: set[str]) -> None:
+def _stored_levels(levels: Levels, present: set[str]) -> list[tuple[str, str]]:
+    """Fill each level that a list gives a figure for up from those below it."""
+    stored: list[tuple[str, str]] = []
     exact = exact_columns(levels)
     for typical, pairs in ((False, exact[: len(levels.values)]), (True, exact[len(levels.values) :])):
         below: list[tuple[str, str]] = []
-        stored = ""
         for (_, stem), pair in zip(level_columns(levels, typical=typical), pairs, strict=True):
             if pair[0] in present:
                 below.insert(0, pair)
-                stored = stem
-                laid.stored.append((_first([value for value, _ in below]), f"{stem}_ohm"))
-                laid.stored.append((_first([at for _, at in below]), f"{stem}_at_v"))
-            laid.viewed.append((f'"{stored}_ohm"' if stored else _NOTHING, f"{stem}_ohm"))
-            laid.viewed.append((f'"{stored}_at_v"' if stored else _NOTHING, f"{stem}_at_v"))
-
-
-def _lay(family: Family, present: set[str]) -> _Laid:
-    laid = _Laid()
-    for name in ("part_key", "list_id", "record", "claims", "differs"):
-        laid.stored.append((f'"{name}"', name))
-        laid.viewed.append((f'"{name}"', name))
-    for column in part_columns(family):
-        if column.name in present:
-            laid.stored.append((f'"{column.name}"', column.name))
-        source = f'"{column.name}"' if column.name in present else f"CAST(NULL AS {column.kind})"
-        laid.viewed.append((source, column.name))
-    for figure in family.figures:
-        if figure.levels:
-            _lay_levels(laid, figure.levels, present)
-    return laid
+                stored.append((_first([value for value, _ in below]), f"{stem}_ohm"))
+                stored.append((_first([at for _, at in below]), f"{stem}_at_v"))
+    return stored
 
 
 def _chosen(pairs: list[tuple[str, str]]) -> str:
@@ -118,7 +103,7 @@ def _first(names: list[str]) -> str:
 
 
 def _exact_of_part(levels: Levels) -> list[str]:
-    """The reverse of :func:`_lay_levels`: what was given for each level itself, and not filled up from below."""
+    """The reverse of :func:`_stored_levels`: what was given for each level itself, and not filled up from below."""
     found: list[str] = []
     exact = iter(exact_columns(levels))
     for typical in (False, True):
@@ -205,17 +190,16 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     inner = f'SELECT {one_each}, 1 AS claims, CAST(NULL AS VARCHAR) AS differs FROM "{table}"'
     if shared:
         inner += " ANTI JOIN shared_keys USING (part_key) UNION ALL " + _put_together(table, carried, levels, present)
-    laid = _lay(family, present)
+    stored = _stored(family, present)
+    viewed = view_text(family, {name for _, name in stored}, f"stored_{family.name}")
     order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present) or "part_key"
     connection.execute(f'DROP VIEW IF EXISTS "parts_{family.name}"')
     connection.execute(f'DROP TABLE IF EXISTS "stored_{family.name}"')
     connection.execute(
-        f'CREATE TABLE "stored_{family.name}" AS SELECT {_chosen(laid.stored)} '
+        f'CREATE TABLE "stored_{family.name}" AS SELECT {_chosen(stored)} '
         f"FROM (SELECT * FROM ({inner}) ORDER BY {order})"
     )
-    connection.execute(
-        f'CREATE VIEW "parts_{family.name}" AS SELECT {_chosen(laid.viewed)} FROM "stored_{family.name}"'
-    )
+    connection.execute(f'CREATE VIEW "parts_{family.name}" AS {viewed}')
     _keep_claims(connection, family, table, shared=shared)
     for name in ("shared_keys", STAGED, _EVERY):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from loadworthy.catalog.families import Family, Levels
+from loadworthy.errors import CatalogError
 
 __all__ = [
     "CURVE",
     "SCHEMA_VERSION",
     "Column",
+    "check_schema",
     "claim_columns",
     "exact_columns",
     "family_columns",
     "fixed_tables",
     "level_columns",
     "part_columns",
+    "view_text",
+    "viewed_columns",
 ]
 
 #: The points of a curve: a temperature in °C, and the figure's value there in SI.
@@ -99,6 +103,75 @@ def claim_columns(family: Family) -> list[tuple[str, str]]:
 def part_columns(family: Family) -> tuple[Column, ...]:
     """Return the columns that are merged one by one; levels are merged in pairs and stand apart."""
     return (*_IDENTITY, *family_columns(family))
+
+
+#: What every part has beside its figures: which list and record gave it, how many claims there are, where they differ.
+_ROW = (
+    ("part_key", "VARCHAR"),
+    ("list_id", "INTEGER"),
+    ("record", "BIGINT"),
+    ("claims", "INTEGER"),
+    ("differs", "VARCHAR"),
+)
+
+
+def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, str]]:
+    """Return (expression, name) of every column of ``parts_FAMILY``, the view over what is stored.
+
+    A column that no list fills is not stored: the view says NULL. Nor is a level that no list gives a figure for:
+    it is filled upwards, so the view names the level below.
+
+    Parameters
+    ----------
+    family
+        The family.
+    stored
+        The names of the columns of ``stored_FAMILY``.
+    """
+    plain = [*_ROW, *((column.name, column.kind) for column in part_columns(family))]
+    viewed = [(f'"{name}"' if name in stored else f"CAST(NULL AS {kind})", name) for name, kind in plain]
+    for levels in (figure.levels for figure in family.figures if figure.levels):
+        for typical in (False, True):
+            below = ""
+            for _, stem in level_columns(levels, typical=typical):
+                below = stem if f"{stem}_ohm" in stored else below
+                for kind in ("ohm", "at_v"):
+                    here = below and f"{below}_{kind}" in stored
+                    viewed.append((f'"{below}_{kind}"' if here else "CAST(NULL AS DOUBLE)", f"{stem}_{kind}"))
+    return viewed
+
+
+def view_text(family: Family, stored: Collection[str], table: str) -> str:
+    """Write the view over the stored parts of a family.
+
+    Parameters
+    ----------
+    family, stored
+        As for :func:`viewed_columns`.
+    table
+        What stores them.
+    """
+    columns = ", ".join(f'{text} AS "{name}"' for text, name in viewed_columns(family, stored))
+    return f'SELECT {columns} FROM "{table}"'
+
+
+def check_schema(version: int, where: str) -> None:
+    """See to it that a catalogue's tables are laid as this Loadworthy lays them.
+
+    Raises
+    ------
+    CatalogError
+        Another one made it.
+    """
+    if version == SCHEMA_VERSION:
+        return
+    newer = version > SCHEMA_VERSION
+    raise CatalogError(
+        f"the catalogue was made by {'a newer' if newer else 'an older'} Loadworthy (schema {version}; this one "
+        f"reads {SCHEMA_VERSION}).",
+        where=where,
+        way_out="Update Loadworthy." if newer else "Take the lists in again into a new file (--catalog).",
+    )
 
 
 def fixed_tables() -> tuple[str, ...]:

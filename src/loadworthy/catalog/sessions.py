@@ -11,7 +11,7 @@ from typing import Any, cast
 
 import duckdb
 
-__all__ = ["MEMORY_LIMIT", "Session", "attached", "opened"]
+__all__ = ["MEMORY_LIMIT", "Session", "attached", "opened", "unattached"]
 
 #: DuckDB may take this much memory; what does not fit goes to temporary files.
 MEMORY_LIMIT = "2GB"
@@ -66,6 +66,16 @@ def _connection(connection: duckdb.DuckDBPyConnection, database: str | None) -> 
         raise
 
 
+def _new_instance() -> duckdb.DuckDBPyConnection:
+    spills = Path(tempfile.gettempdir()) / f"loadworthy-{os.getpid()}-{secrets.token_hex(4)}"
+    return duckdb.connect(config={**_SETTINGS, "temp_directory": str(spills)})
+
+
+def unattached() -> duckdb.DuckDBPyConnection:
+    """Open nothing yet: a database in memory, for views over what lies elsewhere."""
+    return _connection(_new_instance(), None)
+
+
 def attached(path: Path) -> duckdb.DuckDBPyConnection:
     """Open a database file for reading, in the version that stands there now.
 
@@ -77,9 +87,8 @@ def attached(path: Path) -> duckdb.DuckDBPyConnection:
     duckdb.Error
         It is no database of the engine's, or somebody writes in it.
     """
-    spills = Path(tempfile.gettempdir()) / f"loadworthy-{os.getpid()}-{secrets.token_hex(4)}"
     quoted = str(path).replace("'", "''")
-    connection = duckdb.connect(config={**_SETTINGS, "temp_directory": str(spills)})
+    connection = _new_instance()
     try:
         connection.execute(f"ATTACH '{quoted}' AS {_ATTACHED} (TYPE duckdb, READ_ONLY)")
     except BaseException:

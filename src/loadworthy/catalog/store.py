@@ -1,4 +1,4 @@
-"""The catalogue: one DuckDB file, opened with clear errors and read through a few questions."""
+"""The catalogue: one DuckDB file or a set of Parquet files, opened with clear errors and read through few questions."""
 
 from __future__ import annotations
 
@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any, cast
 
 import duckdb
 
-from loadworthy.catalog import families
-from loadworthy.catalog.schema import SCHEMA_VERSION, claim_columns, fixed_tables, part_columns
-from loadworthy.catalog.sessions import Session, attached, opened
+from loadworthy.catalog import families, parquet
+from loadworthy.catalog.manifest import Manifest
+from loadworthy.catalog.places import is_set, place_of
+from loadworthy.catalog.schema import SCHEMA_VERSION, check_schema, claim_columns, fixed_tables, part_columns
+from loadworthy.catalog.sessions import Session, attached, opened, unattached
 from loadworthy.errors import CatalogError
 
 if TYPE_CHECKING:
@@ -45,18 +47,18 @@ class CatalogSummary:
         }
 
 
-def default_path() -> Path:
+def default_path() -> Path | str:
     """Return where the catalogue is kept: LOADWORTHY_CATALOG, else the user's data folder."""
     named = os.environ.get("LOADWORTHY_CATALOG")
     if named:
-        return Path(named)
+        return place_of(named)
     import platformdirs  # noqa: PLC0415 - only where nobody named a file
 
     return Path(platformdirs.user_data_dir("loadworthy", appauthor=False)) / "catalog.duckdb"
 
 
 @contextmanager
-def failures_explained(path: Path) -> Iterator[None]:
+def failures_explained(path: Path | str) -> Iterator[None]:
     """Turn the engine's failures into errors that name the file and the way out."""
     try:
         yield
@@ -78,7 +80,7 @@ def failures_explained(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _no_space(path: Path) -> CatalogError:
+def _no_space(path: Path | str) -> CatalogError:
     return CatalogError(
         "there is no space left on the disk; what was being written is not in the catalogue.",
         where=str(path),
@@ -86,7 +88,7 @@ def _no_space(path: Path) -> CatalogError:
     )
 
 
-def _explained(error: duckdb.Error, path: Path) -> CatalogError:
+def _explained(error: duckdb.Error, path: Path | str) -> CatalogError:
     text = str(error)
     low = text.lower()
     if "set lock" in low or "conflicting lock" in low or "being used by another" in low:
@@ -134,34 +136,40 @@ class Catalog:
     Use it as a context manager, or close it. It is written to by :func:`loadworthy.catalog.versions.renewed`.
     """
 
-    def __init__(self, path: Path, connection: duckdb.DuckDBPyConnection) -> None:
+    def __init__(
+        self, path: Path | str, connection: duckdb.DuckDBPyConnection, manifest: Manifest | None = None
+    ) -> None:
         self.path = path
         self.connection = connection
+        self._manifest = manifest
 
     @classmethod
     def open(cls, path: str | Path) -> Catalog:
-        """Open a catalogue file for reading.
+        """Open a catalogue for reading.
 
         Parameters
         ----------
         path
-            The file. Any number of readers can open it, also while a new version of it is written.
+            The file, or the folder or address of a set of Parquet files. Any number of readers can open it, a file
+            also while a new version of it is written.
 
         Raises
         ------
         CatalogError
             There is none, it is no catalogue, or of another schema.
         """
-        path = Path(path)
-        with failures_explained(path):
-            cls.refuse(path)
-            if not path.exists():
+        place = place_of(path)
+        with failures_explained(place):
+            if isinstance(place, str) or place.is_dir():
+                return cls._of_set(place)
+            if not place.exists():
                 raise CatalogError(
                     "there is no catalogue here yet.",
-                    where=str(path),
+                    where=str(place),
                     way_out="Fill one with: loadworthy intake FILE…",
                 )
-            return cls(path, attached(path))._checked(fill=False)
+            cls.refuse(place)
+            return cls(place, attached(place))._checked(fill=False)
 
     @classmethod
     def to_write(cls, path: Path, *, file: Path) -> Catalog:
@@ -182,16 +190,30 @@ class Catalog:
         with failures_explained(path):
             return cls(path, opened(file))._checked(fill=True)
 
+    @classmethod
+    def _of_set(cls, place: Path | str) -> Catalog:
+        connection = unattached()
+        try:
+            manifest = parquet.manifest_of(place, connection)
+            check_schema(manifest.schema, str(place))
+            parquet.lay_views(place, manifest, connection)
+        except BaseException:
+            connection.close()
+            raise
+        return cls(place, connection, manifest)
+
     @staticmethod
-    def refuse(path: Path) -> None:
-        """Refuse what is there and cannot be a catalogue: a folder, an empty file."""
-        if path.is_dir():
+    def refuse(place: Path | str) -> None:
+        """Refuse what cannot be a catalogue file: a folder, a set of Parquet files, an empty file."""
+        if isinstance(place, str) or place.is_dir():
             raise CatalogError(
-                "it is a folder, not a catalogue.", where=str(path), way_out="Name a file with --catalog."
+                "it is a set of Parquet files, which is only read." if is_set(place) else "it is a folder, not a file.",
+                where=str(place),
+                way_out="Name a catalogue file with --catalog; export it again after it has changed.",
             )
-        if path.exists() and path.stat().st_size == 0:
+        if place.exists() and place.stat().st_size == 0:
             raise CatalogError(
-                "it is empty, not a catalogue.", where=str(path), way_out="Delete it or name another with --catalog."
+                "it is empty, not a catalogue.", where=str(place), way_out="Delete it or name another with --catalog."
             )
 
     def settle(self) -> None:
@@ -202,10 +224,17 @@ class Catalog:
                 self.connection.execute("ROLLBACK")
             self.connection.execute("CHECKPOINT")
 
+    def stamp(self) -> object:
+        """Return what tells its present state from another that is written later, as plain values."""
+        if self._manifest is not None:
+            return self._manifest.as_json()
+        told = Path(self.path).stat()
+        return [told.st_size, told.st_mtime_ns]
+
     def another(self) -> Catalog:
         """Return the same version over a connection of its own, for another thread."""
         with failures_explained(self.path):
-            return Catalog(self.path, self.connection.cursor())
+            return Catalog(self.path, self.connection.cursor(), self._manifest)
 
     def _checked(self, *, fill: bool) -> Catalog:
         """Hold it to be a catalogue of this schema; an empty one gets its tables where it is to be written to."""
@@ -220,8 +249,15 @@ class Catalog:
         return self
 
     def _tables(self) -> set[str]:
-        rows = self.connection.execute("SELECT table_name FROM duckdb_tables() WHERE NOT temporary").fetchall()
+        rows = self.connection.execute(
+            "SELECT table_name FROM duckdb_tables() WHERE NOT temporary "
+            "UNION SELECT view_name FROM duckdb_views() WHERE NOT internal AND NOT temporary"
+        ).fetchall()
         return {str(row[0]) for row in rows}
+
+    def stored_tables(self) -> list[str]:
+        """Name the tables that hold what was taken in; the views over them hold nothing of their own."""
+        return sorted(name for name in self._tables() if name != "about" and not name.startswith("parts_"))
 
     def _is_one(self) -> bool:
         return "about" in self._tables()
@@ -242,19 +278,7 @@ class Catalog:
 
     def _check_schema(self) -> None:
         found = self.connection.execute("SELECT loadworthy_schema FROM about").fetchone()
-        version = int(found[0]) if found and found[0] is not None else 0
-        if version != SCHEMA_VERSION:
-            age = "a newer" if version > SCHEMA_VERSION else "an older"
-            way_out = (
-                "Update Loadworthy."
-                if version > SCHEMA_VERSION
-                else "Take the lists in again into a new file (--catalog)."
-            )
-            raise CatalogError(
-                f"the catalogue was made by {age} Loadworthy (schema {version}; this one reads {SCHEMA_VERSION}).",
-                where=str(self.path),
-                way_out=way_out,
-            )
+        check_schema(int(found[0]) if found and found[0] is not None else 0, str(self.path))
 
     def ensure_family(self, family: families.Family) -> None:
         """Make the family's table of claims where there is none."""

@@ -20,14 +20,29 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from loadworthy.catalog.places import place_of
 from loadworthy.catalog.sessions import attached
 from loadworthy.catalog.store import Catalog, failures_explained
 from loadworthy.errors import CatalogError
 
-__all__ = ["renewed"]
+__all__ = ["renewed", "writable"]
 
 #: A writer waits so long for another one: most are done by then, and nobody wants to stand before a silent program.
 WAIT_S = 2.0
+
+
+def writable(path: str | Path) -> Path:
+    """Return the file of a catalogue that is to be written to.
+
+    Raises
+    ------
+    CatalogError
+        It is a folder or a set of Parquet files, or no catalogue.
+    """
+    place = place_of(path)
+    with failures_explained(place):
+        Catalog.refuse(place)
+    return Path(place)
 
 
 @contextmanager
@@ -41,7 +56,7 @@ def renewed(path: str | Path) -> Iterator[Catalog]:
     ----------
     path
         The catalogue file; it is made where there is none, and stays absent where the block fails. Of a symbolic
-        link, the file that it points to is renewed.
+        link, the file that it points to is renewed. A set of Parquet files is only read.
 
     Yields
     ------
@@ -51,9 +66,10 @@ def renewed(path: str | Path) -> Iterator[Catalog]:
     Raises
     ------
     CatalogError
-        Another one writes to it, the disk has no room for a second version, or it cannot be written to.
+        It is a set or no catalogue, another one writes to it, the disk has no room for a second version, or it cannot
+        be written to.
     """
-    path = Path(path)
+    path = writable(path)
     with failures_explained(path):
         target = path.resolve()
         target.parent.mkdir(parents=True, exist_ok=True)

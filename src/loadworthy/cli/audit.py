@@ -11,7 +11,7 @@ import click
 
 from loadworthy.cli.common import (
     NOTHING_FITS,
-    catalog_place,
+    catalog_is_there,
     common_options,
     opened,
     say,
@@ -59,7 +59,7 @@ def audit(
     order: Path | None,
     other_supply: str | None,
     ambient: str | None,
-    catalog_path: Path | None,
+    catalog_path: Path | str | None,
     form: str,
 ) -> None:
     """Hold every link of a BOARD file against what it must carry, the weakest first.
@@ -112,9 +112,9 @@ def _order(replacements: list[dict[str, Any]], path: Path) -> None:
 
 
 @contextmanager
-def _catalog(board: Path, path: Path | None, *, choosing: bool) -> Iterator[Catalog | None]:
+def _catalog(board: Path, path: Path | str | None, *, choosing: bool) -> Iterator[Catalog | None]:
     """Open the catalogue where parts are chosen, or where the board names some and there is one."""
-    if not choosing and not (_names_parts(board) and catalog_place(path).is_file()):
+    if not choosing and not (_names_parts(board) and catalog_is_there(path)):
         yield None
         return
     with opened(path) as catalog:

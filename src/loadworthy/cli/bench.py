@@ -12,6 +12,7 @@ from click.core import ParameterSource
 
 from loadworthy.cli.common import (
     NOTHING_FITS,
+    catalog_is_there,
     catalog_place,
     common_parameters,
     opened,
@@ -124,11 +125,11 @@ def _whose(supplier: str | None, measured_on: str | None) -> tuple[str, date]:
 
 
 @contextmanager
-def _catalog(path: Path | None, kind: str, *, keep: bool) -> Iterator[Catalog | None]:
+def _catalog(path: Path | str | None, kind: str, *, keep: bool) -> Iterator[Catalog | None]:
     """Open the catalogue where a part is looked up in it; to write where records are kept."""
     # One that was typed must be there; the usual place may be empty, and then nothing is looked up.
     typed = click.get_current_context().get_parameter_source("catalog_path") is ParameterSource.COMMANDLINE
-    if kind == "load" or not (keep or typed or catalog_place(path).is_file()):
+    if kind == "load" or not (keep or typed or catalog_is_there(path)):
         yield None
         return
     if not keep:

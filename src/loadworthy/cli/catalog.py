@@ -34,12 +34,19 @@ __all__ = ["catalog"]
       loadworthy catalog
       loadworthy catalog --refused --format csv
       loadworthy catalog --measured
-      loadworthy catalog --parts transistor --format csv"""
+      loadworthy catalog --parts transistor --format csv
+      loadworthy catalog --export greenhouse-parquet"""
 )
 @click.option("--lists", is_flag=True, help="Only the lists: which file, of whom, how many parts.")
 @click.option("--refused", is_flag=True, help="What was refused: list, row, column, what it says, and why.")
 @click.option("--measured", is_flag=True, help="What was measured of each supplier's parts, and kept by bench.")
 @click.option("--parts", metavar="FAMILY", help="Every part of a family, with every figure that is kept of it.")
+@click.option(
+    "--export",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write it all as Parquet files into this folder, by family, channel and package; --catalog DIR reads them.",
+)
 @click.option(
     "--limit",
     metavar="100",
@@ -54,8 +61,9 @@ def catalog(
     refused: bool,
     measured: bool,
     parts: str | None,
+    export: Path | None,
     limit: int,
-    catalog_path: Path | None,
+    catalog_path: Path | str | None,
     form: str,
 ) -> None:
     """Show what the catalogue holds.
@@ -63,9 +71,10 @@ def catalog(
     Without options: the families, how many of their parts state each figure, the lists taken in, and how
     much was refused.
     """
-    if sum((lists, refused, measured, parts is not None)) > 1:
+    if sum((lists, refused, measured, parts is not None, export is not None)) > 1:
         raise UsageError(
-            "--lists, --refused, --measured and --parts exclude one another.", way_out="Ask for one at a time."
+            "--lists, --refused, --measured, --parts and --export exclude one another.",
+            way_out="Ask for one at a time.",
         )
     with opened(catalog_path) as held:
         if refused:
@@ -74,6 +83,8 @@ def catalog(
             _measured(held, form)
         elif parts is not None:
             _parts(held, parts, form)
+        elif export is not None:
+            _export(held, export, form)
         else:
             _summary(held, form, only_lists=lists)
 
@@ -135,3 +146,15 @@ def _parts(held: Catalog, family: str, form: str) -> None:
         click.get_current_context().exit(NOTHING_FITS)
     else:
         write_rows(rows, columns_of(rows, headings=criteria.load(family).headings), form)
+
+
+def _export(held: Catalog, folder: Path, form: str) -> None:
+    from loadworthy.catalog.exporting import export  # noqa: PLC0415 - only who exports loads it
+    from loadworthy.report.holdings import EXPORTED_COLUMNS  # noqa: PLC0415 - not before the catalogue is open
+
+    manifest = export(held, folder)
+    if form == "json":
+        write_json(manifest.as_json())
+    else:
+        write_rows([table.as_row() for table in manifest.tables.values()], EXPORTED_COLUMNS, form)
+    talk(f"The catalogue is in {folder}. To read it there: --catalog {folder}")

@@ -11,7 +11,8 @@ import click
 from loadworthy.cli.common import (
     NOTHING_FITS,
     common_parameters,
-    opened,
+    engine_parameters,
+    opened_by,
     say,
     talk,
     width,
@@ -37,6 +38,8 @@ def _command(family: str, need: type[Need]) -> click.Command:
         top: int,
         near: int,
         add: Path | None,
+        engine: str,
+        master: str | None,
         needs: Path | None,
         out: Path | None,
         **given: Any,  # noqa: ANN401 - as above
@@ -49,14 +52,15 @@ def _command(family: str, need: type[Need]) -> click.Command:
                     "it is asked of one need.", where=f"--{next(iter(asked_of_one))}", way_out="Leave it out."
                 )
             usual = typed(context, given)
-            answer_needs(family, needs, out, usual=usual, top=top, catalog=catalog_path, form=form)
+            opening = opened_by(engine, catalog_path, family=family, master=master)
+            answer_needs(opening, family, needs, out, usual=usual, top=top, form=form)
             return
         if out is not None:
             raise UsageError("it is where the answers to many needs go.", where="-o", way_out="Give --needs as well.")
         from loadworthy.selection import choose as select  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
-        with opened(catalog_path, family=family) as catalog:
+        with opened_by(engine, catalog_path, family=family, master=master) as catalog:
             chosen = select(catalog, asked, top=top, near=near).as_json()
         _write(chosen, form, asked.rules)
         if add is not None and chosen["ranked"]:
@@ -74,7 +78,13 @@ def _command(family: str, need: type[Need]) -> click.Command:
 
         {MANY}""",
         epilog=shown_examples(f"choose {family}", (*need.examples, "--needs needs.csv --top 5 -o out.parquet")),
-        params=[*need_options(need), *_choice_options(), *many_options(), *common_parameters()],
+        params=[
+            *need_options(need),
+            *_choice_options(),
+            *many_options(),
+            *engine_parameters(),
+            *common_parameters(),
+        ],
     )
 
 

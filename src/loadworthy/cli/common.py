@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from loadworthy.errors import CatalogError
+from loadworthy.catalog.places import is_set, place_of
+from loadworthy.engines import DUCKDB, ENGINES
+from loadworthy.errors import CatalogError, UsageError
 from loadworthy.report.text import paragraph
 
 if TYPE_CHECKING:
     from loadworthy.catalog.store import Catalog
+    from loadworthy.many.running import Stamped
     from loadworthy.report.columns import Column
 
 __all__ = [
@@ -24,11 +27,14 @@ __all__ = [
     "FORMATS",
     "NOTHING_FITS",
     "bar",
+    "catalog_is_there",
     "catalog_place",
     "common_options",
     "common_parameters",
+    "engine_parameters",
     "hushed",
     "opened",
+    "opened_by",
     "say",
     "talk",
     "width",
@@ -48,11 +54,12 @@ def common_parameters() -> list[click.Parameter]:
     return [
         click.Option(
             ["--catalog", "catalog_path"],
-            type=click.Path(path_type=Path),
+            type=place_of,  # an address is none of a path's, which would spoil it
             metavar="FILE",
             envvar="LOADWORTHY_CATALOG",
             show_envvar=True,
-            help="The catalogue file. Default: one in your user data folder.",
+            help="The catalogue file, or the folder or address of an exported one. Default: a file in your user data "
+            "folder.",
         ),
         click.Option(
             ["--format", "form"],
@@ -70,8 +77,22 @@ def common_options(command: click.Command) -> click.Command:
     return command
 
 
-def catalog_place(path: Path | None) -> Path:
-    """Return the catalogue file that is meant: the one named, or the user's own."""
+def engine_parameters() -> list[click.Parameter]:
+    """Make the options that say what runs the queries."""
+    return [
+        click.Option(
+            ["--engine"],
+            type=click.Choice(ENGINES),
+            default=DUCKDB,
+            show_default=True,
+            help="What runs the queries. Spark reads an exported catalogue, for one that has outgrown a machine.",
+        ),
+        click.Option(["--master"], metavar="'local[2]'", help="Where Spark runs: cores of this machine, or a cluster."),
+    ]
+
+
+def catalog_place(path: Path | str | None) -> Path | str:
+    """Return the catalogue that is meant: the one named, or the user's own."""
     if path is not None:
         return path
     from loadworthy.catalog.store import default_path  # noqa: PLC0415 - brings DuckDB in
@@ -79,8 +100,14 @@ def catalog_place(path: Path | None) -> Path:
     return default_path()
 
 
+def catalog_is_there(path: Path | str | None) -> bool:
+    """Say whether there is a catalogue to be read; of an address only opening it can tell."""
+    place = catalog_place(path)
+    return isinstance(place, str) or place.is_file() or is_set(place)
+
+
 @contextmanager
-def opened(path: Path | None, *, family: str | None = None) -> Iterator[Catalog]:
+def opened(path: Path | str | None, *, family: str | None = None) -> Iterator[Catalog]:
     """Open the catalogue for reading, and close it at the end.
 
     Parameters
@@ -108,6 +135,43 @@ def opened(path: Path | None, *, family: str | None = None) -> Iterator[Catalog]
         except duckdb.Error:
             with failures_explained(place):
                 raise
+
+
+@contextmanager
+def opened_by(engine: str, path: Path | str | None, *, family: str, master: str | None = None) -> Iterator[Stamped]:
+    """Open the catalogue for an engine to read it, and close it at the end.
+
+    Parameters
+    ----------
+    engine
+        One of :data:`loadworthy.engines.ENGINES`.
+    path, family
+        As for :func:`opened`.
+    master
+        Where Spark is to run.
+
+    Raises
+    ------
+    LoadworthyError
+        As for :func:`opened`; or Spark cannot be used.
+    """
+    if engine == DUCKDB:
+        if master is not None:
+            raise UsageError(
+                "it says where Spark runs, and DuckDB was asked.",
+                where="--master",
+                way_out="Give --engine spark with it.",
+            )
+        with opened(path, family=family) as catalog:
+            yield catalog
+        return
+    from loadworthy.engines.spark import SparkCatalog  # noqa: PLC0415 - only who asks for it
+
+    place = catalog_place(path)
+    with SparkCatalog.open(place, master=master) as held:
+        if not held.holds(family):
+            raise CatalogError(f"it holds no {family}.", where=str(place), way_out=FILL)
+        yield held
 
 
 @contextmanager

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from loadworthy.cli.common import NOTHING_FITS, common_parameters, opened, say, talk, width, write_json, write_rows
+from loadworthy.cli.common import (
+    NOTHING_FITS,
+    common_parameters,
+    engine_parameters,
+    opened_by,
+    say,
+    talk,
+    width,
+    write_json,
+    write_rows,
+)
 from loadworthy.cli.needs import FamilyGroup, need_from, need_options, shown_examples
 
 if TYPE_CHECKING:
@@ -17,11 +27,20 @@ __all__ = ["explain"]
 
 
 def _command(family: str, need: type[Need]) -> click.Command:
-    def run(part: str, maker: str | None, catalog_path: Any, form: str, **given: Any) -> None:  # noqa: ANN401
+    def run(
+        *,
+        part: str,
+        maker: str | None,
+        catalog_path: Any,  # noqa: ANN401
+        form: str,
+        engine: str,
+        master: str | None,
+        **given: Any,  # noqa: ANN401
+    ) -> None:
         from loadworthy.explanation import explain as explained  # noqa: PLC0415 - brings DuckDB in
 
         asked = need_from(need, given)
-        with opened(catalog_path, family=family) as catalog:
+        with opened_by(engine, catalog_path, family=family, master=master) as catalog:
             answer = explained(catalog, part, asked, maker=maker).as_json()
         _write(answer, form)
         if not answer["fits"]:
@@ -40,6 +59,7 @@ def _command(family: str, need: type[Need]) -> click.Command:
             click.Argument(["part"], metavar="PART"),
             *need_options(need),
             click.Option(["--maker"], metavar="NAME", help="Whose part, where several makers use the number."),
+            *engine_parameters(),
             *common_parameters(),
         ],
     )

@@ -56,7 +56,7 @@ def intake(
     save_recipe: Path | None,
     keep_earlier: bool,
     dry_run: bool,
-    catalog_path: Path | None,
+    catalog_path: Path | str | None,
     form: str,
 ) -> None:
     """Take suppliers' parametric lists into the catalogue.

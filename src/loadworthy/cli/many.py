@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from itertools import islice
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from loadworthy.cli.common import NOTHING_FITS, bar, opened, say, talk, write_json
+from loadworthy.cli.common import NOTHING_FITS, bar, say, talk, write_json
 from loadworthy.errors import UsageError
+
+if TYPE_CHECKING:
+    from loadworthy.many.running import Stamped
 
 __all__ = ["MANY", "answer_needs", "many_options", "typed"]
 
@@ -61,12 +65,21 @@ def typed(ctx: click.Context, given: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def answer_needs(
-    family: str, needs: Path, out: Path | None, *, usual: Mapping[str, Any], top: int, catalog: Path | None, form: str
+    catalog: AbstractContextManager[Stamped],
+    family: str,
+    needs: Path,
+    out: Path | None,
+    *,
+    usual: Mapping[str, Any],
+    top: int,
+    form: str,
 ) -> None:
     """Answer a file of needs into a file.
 
     Parameters
     ----------
+    catalog
+        Opens the catalogue, once all else is seen to.
     family
         The family.
     needs, out
@@ -75,8 +88,6 @@ def answer_needs(
         Options that hold for every need that does not give them.
     top
         How many parts each need is to have.
-    catalog
-        The catalogue, or None for the user's own.
     form
         How the summary is written.
     """
@@ -95,7 +106,7 @@ def answer_needs(
     from loadworthy.many.needs_file import NeedsFile  # noqa: PLC0415 - brings DuckDB in
     from loadworthy.many.running import Run  # noqa: PLC0415 - as above
 
-    with NeedsFile(needs, family, usual) as file, opened(catalog, family=family) as held, bar() as told:
+    with NeedsFile(needs, family, usual) as file, catalog as held, bar() as told:
         run = Run(held, family, file, top=top, folder=out.with_name(out.name + ".part"))
         if run.begun_anew:
             talk("What another run had left was thrown away: the needs, the catalogue or the options are others.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from loadworthy.cli.common import catalog_place, common_parameters, opened, talk
+from loadworthy.cli.common import catalog_is_there, common_parameters, opened, talk
 from loadworthy.cli.needs import FamilyGroup, need_from, need_options, shown_examples
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def _output_option() -> click.Option:
 
 
 def _files() -> click.Command:
-    def run(files: tuple[Path, ...], output: Path, catalog_path: Path | None) -> None:
+    def run(files: tuple[Path, ...], output: Path, catalog_path: Path | str | None) -> None:
         _check_ending(output)
         sections = _gathered(files, catalog_path)
         write_report(sections, output)
@@ -98,7 +98,7 @@ def _files() -> click.Command:
 
 
 def _family(family: str, need: type[Need]) -> click.Command:
-    def run(catalog_path: Path | None, output: Path, **given: Any) -> None:  # noqa: ANN401
+    def run(catalog_path: Path | str | None, output: Path, **given: Any) -> None:  # noqa: ANN401
         from loadworthy.dossier import study_choice  # noqa: PLC0415 - brings DuckDB in
 
         _check_ending(output)
@@ -163,7 +163,7 @@ def _check_ending(output: Path) -> None:
         )
 
 
-def _gathered(files: Sequence[Path], catalog_path: Path | None) -> _Sections:
+def _gathered(files: Sequence[Path], catalog_path: Path | str | None) -> _Sections:
     """Read every file as what it is, and gather what there is to see of it."""
     return [_section(path, _kind(path), catalog_path) for path in files]
 
@@ -199,7 +199,7 @@ def _kind(path: Path) -> str:
     return "order" if "line" in found and "output" not in found else "board"
 
 
-def _section(path: Path, kind: str, catalog_path: Path | None) -> tuple[str, dict[str, Any]]:
+def _section(path: Path, kind: str, catalog_path: Path | str | None) -> tuple[str, dict[str, Any]]:
     if kind == "bench":
         from loadworthy.bench.kept_file import read_result  # noqa: PLC0415 - brings numpy in
 
@@ -209,18 +209,18 @@ def _section(path: Path, kind: str, catalog_path: Path | None) -> tuple[str, dic
     return kind, _board(path, catalog_path)
 
 
-def _board(path: Path, catalog_path: Path | None) -> dict[str, Any]:
+def _board(path: Path, catalog_path: Path | str | None) -> dict[str, Any]:
     from loadworthy.cli.audit import read_the_board  # noqa: PLC0415 - brings numpy in
     from loadworthy.dossier import study_board  # noqa: PLC0415
 
-    if not catalog_place(catalog_path).is_file():
+    if not catalog_is_there(catalog_path):
         talk("There is no catalogue: the board is audited, and nothing is chosen for it.")
         return study_board(read_the_board(path, None), None).as_json()
     with opened(catalog_path) as catalog:
         return study_board(read_the_board(path, catalog), catalog).as_json()
 
 
-def _order(path: Path, catalog_path: Path | None) -> dict[str, Any]:
+def _order(path: Path, catalog_path: Path | str | None) -> dict[str, Any]:
     import datetime  # noqa: PLC0415 - as above
 
     from loadworthy.cli.common import hushed  # noqa: PLC0415

@@ -53,10 +53,11 @@ _THREADS: Final = 8
     metavar="NAME",
     help="A name by which others may ask for this computer, with --listen. Repeatable.",
 )
-def serve(*, port: int, opening: bool, listen: str, names: tuple[str, ...], catalog_path: Path | None) -> None:
+def serve(*, port: int, opening: bool, listen: str, names: tuple[str, ...], catalog_path: Path | str | None) -> None:
     """Show the whole job as a page in your browser: needs, boards, orders, measurements, the catalogue.
 
-    It listens on this computer alone and writes nothing but the catalogue. Stop it with Ctrl-C.
+    It listens on this computer alone and writes nothing but the catalogue, and nothing at all where that is an
+    exported one. Stop it with Ctrl-C.
     """
     if listen not in _LOOPBACK:
         talk(
@@ -88,7 +89,7 @@ def _shown(listen: str) -> str:
     return "[::1]" if listen == "::1" else "127.0.0.1" if listen in ("localhost", "0.0.0.0", "::") else listen  # noqa: S104 - compared, not listened on
 
 
-def bound(catalog: Path, listen: str, port: int, names: tuple[str, ...]) -> Any:  # noqa: ANN401 - waitress is untyped
+def bound(catalog: Path | str, listen: str, port: int, names: tuple[str, ...]) -> Any:  # noqa: ANN401 - waitress is untyped
     """Make the server of the pages, bound to its address."""
     try:
         from waitress.server import create_server  # noqa: PLC0415 - an extra; only who serves needs it

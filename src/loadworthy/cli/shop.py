@@ -89,7 +89,7 @@ def shop(
     tax: bool | None,
     time_limit: str,
     outputs: tuple[Path, ...],
-    catalog_path: Path | None,
+    catalog_path: Path | str | None,
     form: str,
 ) -> None:
     """Find what to buy for an ORDER file, where, and at what total.
@@ -145,7 +145,7 @@ def _read(path: Path, instead: Mapping[str, Any]) -> Order:
         raise
 
 
-def _planned(order: Order, catalog_path: Path | None, seconds: float) -> tuple[dict[str, Any], bool]:
+def _planned(order: Order, catalog_path: Path | str | None, seconds: float) -> tuple[dict[str, Any], bool]:
     import datetime  # noqa: PLC0415 - as above
 
     from loadworthy.errors import OrderError  # noqa: PLC0415

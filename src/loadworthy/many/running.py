@@ -7,7 +7,7 @@ import json
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final, Protocol
 
 import numpy as np
 import pyarrow as pa
@@ -19,14 +19,20 @@ from loadworthy.errors import LoadworthyError, UsageError
 from loadworthy.many.answering import Answering, Tell
 from loadworthy.many.needs_file import Asked, NeedsFile, Refused
 from loadworthy.selection import check_suppliers, known_suppliers
+from loadworthy.statements import HasConnection
 
-if TYPE_CHECKING:
-    from loadworthy.catalog.store import Catalog
-
-__all__ = ["Run"]
+__all__ = ["Run", "Stamped"]
 
 _STATE: Final = "run.json"
 _NOTHING_FITS: Final = "no part of the catalogue is shown to fit."
+
+
+class Stamped(HasConnection, Protocol):
+    """What is used of a catalogue; either engine's has it."""
+
+    def stamp(self) -> object:
+        """Return what tells its present state from another that is written later, as plain values."""
+        ...
 
 
 class Run:
@@ -56,7 +62,7 @@ class Run:
     """
 
     def __init__(
-        self, catalog: Catalog, family: str, needs: NeedsFile, *, top: int, folder: Path, at_once: int | None = None
+        self, catalog: Stamped, family: str, needs: NeedsFile, *, top: int, folder: Path, at_once: int | None = None
     ) -> None:
         if top < 1:
             raise UsageError(f"{top} rows cannot be shown.", where="--top", way_out="Give 1 or more.")
@@ -64,8 +70,7 @@ class Run:
         self.folder = folder
         self._answering = Answering(catalog, family, top)
         self._at_once = at_once or self._answering.at_once
-        rows = catalog.rows(statements.assemble("suppliers"))
-        self._suppliers = known_suppliers(rows)
+        self._suppliers = known_suppliers(_rows(catalog, statements.assemble("suppliers")))
         digest = _digest(
             needs.digest, sorted((name, str(value)) for name, value in needs.usual.items()), family, top,
             self._at_once, _identity(catalog, family),
@@ -211,13 +216,16 @@ def _put_table(path: Path, table: pa.Table) -> None:
     beside.replace(path)
 
 
-def _identity(catalog: Catalog, family: str) -> list[Any]:
+def _identity(catalog: Stamped, family: str) -> list[Any]:
     """What the answers hang on besides the needs: lists, measurements, the file itself, and the family's rules."""
-    lists = catalog.rows("SELECT list_id, digest, reading, taken_in FROM lists ORDER BY list_id")
-    measured = catalog.rows("SELECT count(*) AS n, max(session) AS last FROM measured")
-    stamp = catalog.path.stat()
+    lists = _rows(catalog, "SELECT list_id, digest, reading, taken_in FROM lists ORDER BY list_id")
+    measured = _rows(catalog, "SELECT count(*) AS n, max(session) AS last FROM measured")
     rules = (shipped.catalog_dir() / "families" / f"{family}.toml").read_text(encoding="utf-8")
-    return [SCHEMA_VERSION, lists, measured, stamp.st_size, stamp.st_mtime_ns, rules, shipped.query(family)]
+    return [SCHEMA_VERSION, lists, measured, catalog.stamp(), rules, shipped.query(family)]
+
+
+def _rows(catalog: HasConnection, text: str) -> list[dict[str, Any]]:
+    return statements.bind("known", text, {}).rows(catalog.connection.cursor())
 
 
 def _digest(*told: object) -> str:

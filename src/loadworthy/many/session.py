@@ -1,28 +1,26 @@
-"""The session in which many needs are judged at once: parts looked up by their place, pairs judged by the query."""
+"""The session in which many needs are put to DuckDB: parts by tiers, and looked up by their place."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from loadworthy import statements
-from loadworthy.asking import lets_any
 from loadworthy.catalog import families
-from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
+from loadworthy.catalog.schema import view_text
+from loadworthy.judging import statement
+from loadworthy.many.pairing import Pairing, Pairs, known
 from loadworthy.many.tiers import Floats, Ints, Shelf, Tiers, expanded, lay_shelf, lay_tiers
-from loadworthy.measured_parts import kept
-from loadworthy.statements import ASKED, HasConnection, Parameter, across
+from loadworthy.statements import HasConnection, Parameter
 
 if TYPE_CHECKING:
     from loadworthy.needs import Need
 
-__all__ = ["Pairs", "Session", "drive_class"]
+__all__ = ["Session", "drive_class"]
 
 #: Rows of tiers that are kept at once, 12 bytes each.
 _MOST_ROWS: Final = 60_000_000
@@ -30,15 +28,6 @@ _MOST_ROWS: Final = 60_000_000
 _MOST_OPENED: Final = 500_000
 #: So many parts of the beginning of each cell are looked up when the tiers are laid.
 _AHEAD: Final = 48
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pairs:
-    """Pairs of a need and a part that fits it, with what parts are ranked by (infinite where it is not known)."""
-
-    need: Ints
-    place: Ints
-    keys: tuple[Floats, ...]
 
 
 def drive_class(need: Need) -> tuple[float, float, bool]:
@@ -58,33 +47,36 @@ def drive_class(need: Need) -> tuple[float, float, bool]:
     return math.nextafter(under, math.inf), math.nextafter(over, 0.0), let
 
 
-class Session:
-    """A catalogue's parts of one family, as many needs ask for them."""
+class Session(Pairing):
+    """A catalogue's parts in DuckDB, found by tiers and looked up by the number of their row."""
+
+    opened = "many_opened"
+    offered = "many_offers"
 
     def __init__(self, catalog: HasConnection, family: str) -> None:
-        self.family = family
-        self.connection: Any = catalog.connection.cursor()
-        self.connection.execute("SET late_materialization_max_rows = 0")
-        self.kept = kept(self.connection, family)
+        super().__init__(catalog, family)
         self._shelf: Shelf | None = None
         self._tiers: dict[tuple[float, float, bool], Tiers] = {}
-        self._asked: tuple[str, ...] = ()
-        self._kind = np.zeros(0, dtype=np.int64)
-        self._place_parts()
-        self._forget()
-
-    def _place_parts(self) -> None:
-        """Name the parts with their place: the view over the stored table, with the row's number in it."""
-        view = self.connection.execute(
-            "SELECT sql FROM duckdb_views() WHERE view_name = ? AND NOT temporary", [f"parts_{self.family}"]
-        ).fetchone()
-        text = f"SELECT * FROM parts_{self.family}"
-        if view is not None:
-            text = str(view[0]).partition(" AS ")[2].rstrip("; \n")
-        placed = text.replace("SELECT ", "SELECT rowid AS place, ", 1)
-        self.connection.execute(f"CREATE OR REPLACE TEMP VIEW many_placed AS {placed}")
+        self.connection.execute(f"CREATE OR REPLACE TEMP VIEW many_placed AS {self._placed()}")
         last = self.connection.execute("SELECT coalesce(max(place), -1) + 1 FROM many_placed").fetchone()
         self._places = int(last[0])
+        self._forget()
+
+    def _placed(self) -> str:
+        """Write the view over the stored parts so that the row's number, their place, is in it."""
+        views = dict(
+            self.connection.execute("SELECT view_name, sql FROM duckdb_views() WHERE NOT temporary").fetchall()
+        )
+        stored, parts = f"stored_{self.family}", f"parts_{self.family}"
+        if stored in views:  # the rows of Parquet files have no number: they get one in a table of this session
+            self.connection.execute(f"CREATE OR REPLACE TEMP TABLE many_stored AS SELECT * FROM {stored}")
+            columns = [row[0] for row in self.connection.execute("DESCRIBE many_stored").fetchall()]
+            text = view_text(families.load(self.family), columns, "many_stored")
+        elif parts in views:
+            text = str(views[parts]).partition(" AS ")[2].rstrip("; \n")
+        else:
+            text = f"SELECT * FROM {parts}"
+        return text.replace("SELECT ", "SELECT rowid AS place, ", 1)
 
     def _forget(self) -> None:
         self.connection.execute("CREATE OR REPLACE TEMP TABLE many_opened AS SELECT * FROM many_placed LIMIT 0")
@@ -131,7 +123,7 @@ class Session:
             besides="place, ",
             offered=False,
         )
-        return self._table(asked.sql, asked.parameters)
+        return self.table(asked)
 
     # -- parts and offers ----------------------------------------------------------------------------
     def open(self, places: Ints, *, with_offers: bool = False) -> None:
@@ -160,27 +152,14 @@ class Session:
             return
         known[wanted] = True
         self._open_rows += len(wanted)
-        self.connection.register("many_wanted", pa.table({"place": wanted}))
-        try:
-            self.connection.execute(insert)
-        finally:
-            self.connection.unregister("many_wanted")
+        self.want(wanted)
+        self.connection.execute(insert)
+
+    def want(self, places: Ints) -> None:
+        """Name parts by their place, in the table ``many_wanted``."""
+        self.connection.register("many_wanted", pa.table({"place": places}))
 
     # -- judging -------------------------------------------------------------------------------------
-    def ask(self, needs: Sequence[Need]) -> None:
-        """Put the needs whose pairs are judged next."""
-        rows = [_asked(need) for need in needs]
-        columns: dict[str, pa.Array] = {"need": pa.array(np.arange(len(rows)))}
-        for name in rows[0]:
-            values = [row[name] for row in rows]
-            columns[ASKED + name] = (
-                pa.array(values, pa.list_(pa.string())) if isinstance(values[0], tuple) else pa.array(values)
-            )
-        self._asked = tuple(rows[0])
-        outside = any(self.kept.outside)
-        self._kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])
-        self.connection.register("many_asked", pa.table(columns))
-
     def passing(self, needs: Sequence[Need], need: Ints, place: Ints) -> Pairs:
         """Judge pairs; return those whose part fits.
 
@@ -195,75 +174,10 @@ class Session:
         keys = rules.ranking.by
         found: list[tuple[Ints, tuple[Floats, ...]]] = []
         for kind, of_kind in self._kinds(need):
-            sql, bound = self._text("passing", needs[0], kind, keys=", ".join(keys))
+            text = self._of_pairs("passing", needs[0], kind, keys=", ".join(keys))
             self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
-            got = self.connection.execute(sql, bound).fetchnumpy()
-            found.append((got["pair"].astype(np.int64), tuple(_known(got[key]) for key in keys)))
+            got = self.table(text)
+            found.append((got.column("pair").to_numpy(), tuple(known(got.column(key)) for key in keys)))
         pair = np.concatenate([one for one, _ in found])
         ranked = tuple(np.concatenate(each) for each in zip(*(each for _, each in found), strict=True))
         return Pairs(need=need[pair], place=place[pair], keys=ranked)
-
-    def answers(self, needs: Sequence[Need], need: Ints, place: Ints) -> pa.Table:
-        """Return every figure and verdict of pairs, in their order."""
-        tables = []
-        for kind, of_kind in self._kinds(need):
-            sql, bound = self._text("answers", needs[0], kind, asked=", ".join(ASKED + name for name in self._asked))
-            self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
-            tables.append(self._table(sql, bound))
-        table = pa.concat_tables(tables, promote_options="permissive")
-        return table.sort_by("pair") if len(tables) > 1 else table
-
-    def offers(self, places: Ints) -> pa.Table:
-        """Return what suppliers ask for parts, in the order in which it is shown, with each part's place."""
-        self.open(places, with_offers=True)
-        text = offers_of(
-            offers="many_offers SEMI JOIN many_wanted ON many_wanted.place = many_offers.place",
-            among="TRUE",
-            besides="place, ",
-        )
-        asked = statements.bind("offers", text, {"family": self.family})
-        self.connection.register("many_wanted", pa.table({"place": np.unique(places)}))
-        try:
-            return self._table(asked.sql, asked.parameters)
-        finally:
-            self.connection.unregister("many_wanted")
-
-    def _table(self, sql: str, parameters: Mapping[str, Any]) -> pa.Table:
-        return self.connection.sql(sql, params=dict(parameters)).to_arrow_table()
-
-    def _kinds(self, need: Ints) -> list[tuple[tuple[bool, bool], Ints]]:
-        """Split pairs by what their needs' statements have to look at: offers, and parts that are barred."""
-        kind = self._kind[need]
-        return [((bool(k & 2), bool(k & 1)), np.flatnonzero(kind == k)) for k in np.unique(kind).tolist()] or [
-            ((False, False), np.zeros(0, dtype=np.int64))
-        ]
-
-    def _text(self, name: str, need: Need, kind: tuple[bool, bool], **slots: str) -> tuple[str, Mapping[str, Any]]:
-        offered, barring = kind
-        text = judged(
-            self.family,
-            offered=offered,
-            barring=barring,
-            parts=statements.assemble("pairs"),
-            offers=statements.assemble("pair_offers"),
-            by="pair",
-            besides="pair, " + "".join(f"{ASKED}{one}, " for one in self._asked),
-        )
-        whole = statements.assemble(name, judged=text, **{**common_slots(need.rules), **slots})
-        barred = {"barred_keys": ["", *self.kept.outside[0]], "barred_numbers": ["", *self.kept.outside[1]]}
-        asked = statements.bind(name, across(whole, self._asked), barred)
-        return asked.sql, asked.parameters
-
-    def _put_pairs(self, need: Ints, place: Ints, pair: Ints, *, with_offers: bool) -> None:
-        self.open(place, with_offers=with_offers)
-        self.connection.register("many_pairs", pa.table({"pair": pair, "need": need, "place": place}))
-
-
-def _asked(need: Need) -> dict[str, Parameter]:
-    asked = need.parameters()
-    return {**asked, "price_currency": asked["currency"], "closely": lets_any(need)}
-
-
-def _known(values: Any) -> Floats:  # noqa: ANN401 - numpy's, perhaps masked
-    numbers = np.ma.filled(values.astype(np.float64), np.inf)
-    return np.where(np.isnan(numbers), np.inf, numbers)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "COMPLETENESS_COLUMNS",
+    "EXPORTED_COLUMNS",
     "FAMILY_COLUMNS",
     "LIST_COLUMNS",
     "MEASURED_COLUMNS",
@@ -65,6 +66,13 @@ MEASURED_COLUMNS: Final = (
     Column(name="outside", heading="outside", right=True),
     Column(name="not_decided", heading="not\ndecided", right=True, weight=10),
     Column(name="last_on", heading="last", weight=30),
+)
+
+EXPORTED_COLUMNS: Final = (
+    Column(name="table", heading="table"),
+    Column(name="rows", heading="rows", right=True),
+    Column(name="files", heading="files", right=True),
+    Column(name="bytes", heading="bytes", right=True),
 )
 
 _KINDS: Final = {"cell": "cells", "row": "rows", "note": "notes"}

@@ -10,9 +10,8 @@ from decimal import Decimal
 from typing import Any, Final
 
 from loadworthy import statements
-from loadworthy.catalog import families
 from loadworthy.errors import LoadworthyError, OrderError
-from loadworthy.listed import near_numbers, suppliers
+from loadworthy.listed import families_held, near_numbers, suppliers
 from loadworthy.selection import choose, meets
 from loadworthy.shopping.order import Order, OrderLine
 from loadworthy.shopping.waits import knowledge
@@ -94,9 +93,7 @@ class _Finder:
         self.session = catalog.connection.cursor()
         self.order = order
         self.problems: list[OrderError] = []
-        tables = self.rows("SELECT table_name AS n FROM information_schema.tables WHERE table_name LIKE 'parts_%'", {})
-        there = {row["n"] for row in tables}
-        self.families = [name for name in families.names() if f"parts_{name}" in there]
+        self.families = families_held(self.session)
 
     def rows(self, text: str, values: Mapping[str, Any]) -> list[dict[str, Any]]:
         return statements.bind("shopping", text, values).rows(self.session)

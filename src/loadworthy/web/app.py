@@ -94,13 +94,13 @@ def wants_part() -> bool:
     return request.headers.get("Loadworthy-Part") == "answer"
 
 
-def make_app(*, catalog: Path, port: int, names: tuple[str, ...] = ()) -> Flask:
+def make_app(*, catalog: Path | str, port: int, names: tuple[str, ...] = ()) -> Flask:
     """Make the application.
 
     Parameters
     ----------
     catalog
-        The catalogue's file; there need not be one yet.
+        The catalogue's file, or a set of Parquet files; there need not be one yet.
     port
         Where it will listen: requests must name it.
     names

@@ -123,7 +123,7 @@ def _given(kind: str, filled: MultiDict[str, str]) -> dict[str, str | None]:
 
 def _found(desk: Desk, kind: str, filled: MultiDict[str, str], samples: bytes | None) -> tuple[_Answer, BenchResult]:
     """Measure; where there is no catalogue yet, nothing is claimed but what was given."""
-    if not desk.holder.path.is_file():
+    if not desk.holder.there:
         return _Answer(), _measured(kind, filled, samples, None)
     with desk.holder.reading() as catalog:
         result = _measured(kind, filled, samples, catalog)
@@ -193,7 +193,7 @@ def _page(desk: Desk, kind: str, answer: _Answer, *, samples: bytes | None = Non
         shown["result"] = told
         shown["verdict"] = benches.short_verdict(told["verdict"])
         shown["view"] = pages.bench_view(told, ident="bench", draw=samples is not None)
-    return desk.page("bench", status=status, **shown)
+    return desk.page("bench", status=status, only_read=desk.holder.only_read, **shown)
 
 
 def _told_error(error: LoadworthyError) -> dict[str, str]:

@@ -102,7 +102,7 @@ class Looks:
         Where the files wait.
     """
 
-    def __init__(self, catalog: Path, spool: Spool[Work]) -> None:
+    def __init__(self, catalog: Path | str, spool: Spool[Work]) -> None:
         self._catalog = catalog
         self._spool = spool
         self._readers = threading.Semaphore(_READERS)

@@ -157,7 +157,12 @@ def _table(reading: Reading) -> Table:
 
 def _held(desk: Desk) -> dict[str, Any]:
     """Say what the catalogue holds; where there is none yet, that is no error."""
-    shown: dict[str, Any] = {"missing": not desk.holder.path.exists(), "error": None, "place": str(desk.holder.path)}
+    shown: dict[str, Any] = {
+        "missing": not desk.holder.there,
+        "error": None,
+        "place": str(desk.holder.path),
+        "only_read": desk.holder.only_read,
+    }
     nothing = {"families": None, "known": (), "lists": None, "measured": None}
     if shown["missing"]:
         return {**shown, **nothing}
@@ -345,7 +350,7 @@ def _facts(table: Table) -> list[tuple[str, str]]:
 
 def _replaces(desk: Desk, tables: Sequence[Table]) -> list[str]:
     """Name the lists whose place these would take."""
-    if not desk.holder.path.exists():
+    if not desk.holder.there:
         return []
     asked = dict.fromkeys(
         (one.report.supplier, one.report.family) for one in tables if one.report is not None and one.ready
