@@ -20,7 +20,7 @@ from loadworthy.boards.audit import conditions_at
 from loadworthy.boards.laws.transistor import Figures
 from loadworthy.boards.model import Transistor
 from loadworthy.errors import UsageError
-from loadworthy.judging import figures
+from loadworthy.judging import figures, judged
 from loadworthy.needs import TransistorNeed
 from loadworthy.operating import Candidate, candidate_of, fitted_on, operating_curve, operating_curves
 from loadworthy.selection import choose
@@ -60,7 +60,7 @@ def test_the_curve_at_the_target_is_what_the_query_says_of_the_part(
 ) -> None:
     """Loss, all heat, junction, runaway and limits of 120 random parts, to 1e-9."""
     need = TransistorNeed(supply="12V", **asked)
-    text = statements.assemble("transistor", parts=statements.assemble("parts", family="transistor"), head="")
+    text = judged("transistor", offered=False)
     catalog = catalog_of(*parts(part, random.Random(47)))  # noqa: S311 - test data
     rows = statements.bind("all", text, {**need.parameters(), "closely": True}).rows(catalog.connection)
     ran_away = 0

@@ -21,6 +21,8 @@ HEAVY = {
     "numpy",
     "rich",
     "pyarrow",
+    "pyspark",
+    "sqlglot",
     "scipy",
     "tomlkit",
     "python_calamine",
