@@ -11,12 +11,11 @@ LEFT JOIN (
     SELECT
         {{by}},
         max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing,
-        min(CASE WHEN coalesce(meets, TRUE) AND currency = $price_currency THEN unit_price END) AS least_price
+        min(CASE WHEN coalesce(meets, TRUE) THEN compared_price END) AS least_price
     FROM (
         SELECT
             {{by}},
-            currency,
-            unit_price,
+            CASE WHEN currency = $price_currency THEN unit_price END AS compared_price,
             ($supplier_count = 0 OR lower(supplier) IN ($supplier))
                 AND CASE WHEN $in_stock THEN stock > 0 ELSE TRUE END
                 AND CASE

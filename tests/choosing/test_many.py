@@ -15,7 +15,9 @@ from loadworthy import shipped
 from loadworthy.catalog.exporting import export
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import UsageError
-from loadworthy.many import answering, choose_many, crossing, searching
+from loadworthy.many import answering, choose_many, searching
+from loadworthy.many.session import Session
+from loadworthy.many.spread import Spread
 from loadworthy.needs import NEEDS, DiodeNeed, Need, TransistorNeed
 from loadworthy.selection import choose
 
@@ -175,12 +177,12 @@ def test_a_need_that_would_look_at_too_much_is_asked_alone(mixed: Any, monkeypat
     assert choose_many(mixed, needs, top=4).to_pylist() == whole.to_pylist()
 
 
-def test_parts_that_are_read_once_for_many_needs_give_the_same(mixed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The way of an engine that splits the work, without tiers; here DuckDB runs its statements."""
+def test_parts_that_stay_where_they_are_give_the_same(mixed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The way of an engine that splits the work, which looks parts up anew for each statement; here by DuckDB."""
     needs = shuffled_needs(count=40, seed=17)
     whole = choose_many(mixed, needs, top=4)
     monkeypatch.setattr(answering, "engine_of", lambda _: "another")
-    monkeypatch.setattr(crossing, "_AT_ONCE", 7)
+    monkeypatch.setattr(Spread, "_place_parts", Session._place_parts)
     assert choose_many(mixed, needs, top=4).to_pylist() == whole.to_pylist()
     assert len(whole)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -13,9 +14,13 @@ from engine_checks import needs_of
 from loadworthy import asking, shipped, statements
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.versions import renewed
+from loadworthy.dossier import study_choice
 from loadworthy.engines.translating import column_type, translated
 from loadworthy.errors import UsageError
 from loadworthy.explanation import explain
+from loadworthy.many import answering, choose_many
+from loadworthy.many.session import Session
+from loadworthy.many.spread import Spread
 from loadworthy.needs import NEEDS, TransistorNeed
 from loadworthy.selection import choose
 
@@ -28,7 +33,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], se
     from loadworthy import boards, shopping
     from loadworthy.bench import measure
     from loadworthy.bench.records import keep_records
-    from loadworthy.boards.choosing import mend
+    from loadworthy.dossier import study_board
     from loadworthy.shopping.plan import plan
 
     files: set[str] = set()
@@ -39,6 +44,11 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], se
         patched.setattr(
             statements.Statement, "rows", lambda self, connection: (texts.add(self.sql), rows(self, connection))[1]
         )
+        # Many needs are put to Spark as to any engine that splits the work; here DuckDB stands in for one.
+        patched.setattr(answering, "engine_of", lambda _: "spark")
+        patched.setattr(Spread, "_place_parts", Session._place_parts)
+        table = Spread._table
+        patched.setattr(Spread, "_table", lambda self, sql, put: (texts.add(sql), table(self, sql, put))[1])
         patched.setattr(asking, "_MANY_PARTS", 1)
         patched.setattr(asking, "_MANY_PARTS_OF_A_PACKAGE", 1)
         folder = shipped.catalog_dir() / "greenhouse"
@@ -58,9 +68,12 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], se
                 keep_records(catalog, result, supplier="Thistledown", measured_on=date(2026, 3, 14))
             choose(catalog, bench)
             explain(catalog, best, bench)
+            study_choice(catalog, bench, title="the bench")
+            study_choice(catalog, next(needs_of("fuse")), title="its fuse")
+            choose_many(catalog, [bench, replace(bench, prefer_measured=False)], top=3)
             with pytest.raises(UsageError, match="Close to it"):
                 explain(catalog, best[:-1], bench)
-            mend(boards.read_board(folder / "board.toml"), catalog)
+            study_board(boards.read_board(folder / "board.toml"), catalog)
             order = path.with_name("order.toml")
             order.write_text((folder / "order.toml").read_text("utf-8"), "utf-8")
             shopping.appended(order, shopping.chosen_lines([("transistor", first)]))

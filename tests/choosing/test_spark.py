@@ -19,10 +19,11 @@ from loadworthy.catalog.exporting import export
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.cli import main
+from loadworthy.derating import derating_curve
 from loadworthy.engines import spark as engine
 from loadworthy.errors import CatalogError, UsageError
 from loadworthy.explanation import explain
-from loadworthy.needs import NEEDS, TransistorNeed
+from loadworthy.needs import NEEDS, ConnectorNeed, FuseNeed, TransistorNeed
 from loadworthy.selection import choose
 
 #: A million of them is compared in tests/benchmarks/spark_speed.py.
@@ -66,6 +67,10 @@ def test_a_choice_of_every_family_on_the_demo(spark: Any, greenhouse: Path, fami
         assert chosen["ranked"]
         assert not apart(choose(duck, need, top=1000, near=1000).as_json(), chosen)
         best = chosen["ranked"][0]
+        if isinstance(need, ConnectorNeed | FuseNeed):
+            curve = derating_curve(both, need, best)
+            assert curve is not None
+            assert not apart(derating_curve(duck, need, best).as_json(), curve.as_json())
         told = explain(other, best["part_number"], need, maker=best["maker"]).as_json()
         assert not apart(explain(duck, best["part_number"], need, maker=best["maker"]).as_json(), told)
 
@@ -95,11 +100,11 @@ def test_the_command_answers_alike_by_either_engine(spark: Any, greenhouse: Path
 
 MANY = """id,supply,current,drive,package,pwm,heatsink,accept,in_stock
 mat,12V,7.5A,5V,,,,,
-bench,24V,3A,3.3V,TO-220,,,,
-pump,24V,2A,10V,TO-220;TO-252,2kHz,10K/W,,
+bench,24V,3A,5V,TO-220,,,,
+pump,24V,2A,5V,TO-220;TO-252,2kHz,10K/W,,
 fan,12V,400mA,5V,SOT-23,,,,
-lamp,5V,1A,4.8V,,,,heat;drive,
-valve,12V,1.2A,4.5V,,500Hz,,loss,
+lamp,5V,1A,5V,,,,heat;drive,
+valve,12V,1.2A,5V,,500Hz,,loss,
 heater,24V,6A,10V,,,5K/W,,
 sprayer,12V,5A,10V,,,,gate;voltage,
 mister,12V,3A,5V,,,,,yes

@@ -21,9 +21,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pyarrow as pa
 
+from loadworthy.catalog import families
 from loadworthy.catalog.manifest import MANIFEST, Manifest, part_views, read_manifest, whole
 from loadworthy.catalog.places import is_set, place_of, within
-from loadworthy.catalog.schema import check_schema
+from loadworthy.catalog.schema import check_schema, view_text
 from loadworthy.engines import SPARK
 from loadworthy.errors import CatalogError, UsageError
 
@@ -253,6 +254,30 @@ class SparkConnection:
     def sql(self, query: str, *, params: Mapping[str, Any]) -> _Rows:
         """Do as :meth:`execute` does; DuckDB gives columns by this name only."""
         return self.execute(query, params)
+
+    def number_parts(self, family: str, name: str) -> None:
+        """Lay the parts of a family out as a view that has each one's place: the number of its row in all the files."""
+        from pyspark.sql import functions as spark  # noqa: PLC0415 - the extra brings it
+
+        table = self.manifest.tables[f"stored_{family}"]
+        before: dict[str, int] = {}
+        rows = 0
+        for file in table.files:
+            before[file.path.rpartition("/")[2]] = rows
+            rows += file.rows
+        if len(before) < len(table.files):
+            raise CatalogError(
+                "two of its files have one name.", where=str(self._place), way_out="Export the catalogue anew."
+            )
+        with _explained(self._place):
+            ahead = spark.create_map(*(spark.lit(one) for pair in before.items() for one in pair))
+            number = ahead[spark.col("_metadata.file_name")] + spark.col("_metadata.row_index")
+            stored = f"{name}_stored"
+            self._read(table.name).select("*", number.alias("place")).createOrReplaceTempView(stored)
+            self._there.add(stored)
+            text = view_text(families.load(family), table.columns, stored)
+            self._view(name, text.replace("SELECT ", "SELECT place, ", 1))
+            self._there.add(name)
 
     def register(self, name: str, rows: pa.Table) -> None:
         """Let statements read rows by a name: few enough to be sent to whoever works on a piece of the parts."""

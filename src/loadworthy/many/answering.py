@@ -12,10 +12,9 @@ from numpy.typing import NDArray
 
 from loadworthy.engines import DUCKDB, engine_of
 from loadworthy.judging import assumed, plain, remarks
-from loadworthy.many.crossing import Crossing
-from loadworthy.many.pairing import Pairs
 from loadworthy.many.searching import search
-from loadworthy.many.session import Session
+from loadworthy.many.session import Pairs, Session
+from loadworthy.many.spread import Spread
 from loadworthy.many.tiers import Ints
 from loadworthy.needs.transistor import TransistorNeed
 from loadworthy.selection import choose, in_order, wished_first
@@ -48,10 +47,10 @@ class Answering:
     def __init__(self, catalog: HasConnection, family: str, top: int) -> None:
         self.catalog = catalog
         self.top = top
-        self._session: Session | Crossing | None = None
+        self._session: Session | None = None
         if family == TransistorNeed.family:
-            crossing = engine_of(catalog.connection) != DUCKDB
-            self._session = Crossing(catalog, family) if crossing else Session(catalog, family)
+            kind = Session if engine_of(catalog.connection) == DUCKDB else Spread
+            self._session = kind(catalog, family)
 
     @property
     def at_once(self) -> int:
@@ -111,10 +110,7 @@ class Answering:
         assert session is not None  # noqa: S101 - only called where there is one
         session.ask(needs)
         tell(0.1)
-        if isinstance(session, Session):
-            found, left = search(session, needs, self.top)  # type: ignore[arg-type]
-        else:
-            found, left = session.find(needs, self.top)
+        found, left = search(session, needs, self.top)  # type: ignore[arg-type]
         tell(0.7)
         rows = session.answers(needs, found.need, found.place)
         offers = _Offers(session.offers(found.place))

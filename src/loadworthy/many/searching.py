@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loadworthy.many.bounds import Bounds, bounds_of
-from loadworthy.many.pairing import Pairs, leading, ordered, together
-from loadworthy.many.session import Session, drive_class
+from loadworthy.many.session import Pairs, Session, drive_class
 from loadworthy.many.tiers import Floats, Ints, Tiers, expanded
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def search(session: Session, needs: Sequence[TransistorNeed], top: int) -> tuple
         pairs, too_many = _looked(session, needs, looking, top)
         found.append(pairs)
         alone.append(too_many)
-    return leading(together(found), top), np.sort(np.concatenate(alone))
+    return _leading(_together(found), top), np.sort(np.concatenate(alone))
 
 
 def _looked(
@@ -180,13 +179,41 @@ def _judged(session: Session, needs: Sequence[TransistorNeed], pairs: Sequence[t
         session.passing(needs, need[first : first + _MOST_PAIRS], place[first : first + _MOST_PAIRS])
         for first in range(0, max(len(need), 1), _MOST_PAIRS)
     ]
-    return together(found)
+    return _together(found)
+
+
+def _together(found: Sequence[Pairs]) -> Pairs:
+    return Pairs(
+        need=np.concatenate([one.need for one in found]),
+        place=np.concatenate([one.place for one in found]),
+        keys=tuple(np.concatenate(each) for each in zip(*(one.keys for one in found), strict=True)),
+    )
+
+
+def _ordered(found: Pairs) -> tuple[Pairs, Ints]:
+    """Put pairs in order, and say each one's rank among its need's, from 0."""
+    order = np.lexsort((*reversed(found.keys), found.need))
+    need = found.need[order]
+    rank = np.arange(len(need)) - np.searchsorted(need, need)
+    return Pairs(need=need, place=found.place[order], keys=tuple(key[order] for key in found.keys)), rank
 
 
 def _bounds(found: Pairs, needs: int, top: int) -> Floats:
     """Return the greatest first key among each need's first `top` parts; infinite where it has fewer."""
-    pairs, rank = ordered(found)
+    ordered, rank = _ordered(found)
     bound = np.full(needs, np.inf)
     last = rank == top - 1
-    bound[pairs.need[last]] = pairs.keys[0][last]
+    bound[ordered.need[last]] = ordered.keys[0][last]
     return bound
+
+
+def _leading(found: Pairs, top: int) -> Pairs:
+    """Keep each need's first parts, and all that tie with the last of them."""
+    ordered, rank = _ordered(found)
+    last = np.searchsorted(ordered.need, ordered.need) + top - 1
+    last = np.minimum(last, len(rank) - 1)
+    ties = np.ones(len(rank), dtype=bool)
+    for key in ordered.keys:
+        ties &= key == key[last]
+    keep = (rank < top) | (ties & (ordered.need == ordered.need[last]))
+    return Pairs(need=ordered.need[keep], place=ordered.place[keep], keys=tuple(key[keep] for key in ordered.keys))

@@ -1,26 +1,29 @@
-"""The session in which many needs are put to DuckDB: parts by tiers, and looked up by their place."""
+"""The session in which many needs are judged at once: parts looked up by their place, pairs judged by the query."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from loadworthy import statements
+from loadworthy.asking import lets_any
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import view_text
-from loadworthy.judging import statement
-from loadworthy.many.pairing import Pairing, Pairs, known
+from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
 from loadworthy.many.tiers import Floats, Ints, Shelf, Tiers, expanded, lay_shelf, lay_tiers
-from loadworthy.statements import HasConnection, Parameter
+from loadworthy.measured_parts import kept
+from loadworthy.statements import ASKED, HasConnection, Parameter, across
 
 if TYPE_CHECKING:
     from loadworthy.needs import Need
 
-__all__ = ["Session", "drive_class"]
+__all__ = ["Pairs", "Session", "drive_class"]
 
 #: Rows of tiers that are kept at once, 12 bytes each.
 _MOST_ROWS: Final = 60_000_000
@@ -28,6 +31,15 @@ _MOST_ROWS: Final = 60_000_000
 _MOST_OPENED: Final = 500_000
 #: So many parts of the beginning of each cell are looked up when the tiers are laid.
 _AHEAD: Final = 48
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pairs:
+    """Pairs of a need and a part that fits it, with what parts are ranked by (infinite where it is not known)."""
+
+    need: Ints
+    place: Ints
+    keys: tuple[Floats, ...]
 
 
 def drive_class(need: Need) -> tuple[float, float, bool]:
@@ -47,20 +59,33 @@ def drive_class(need: Need) -> tuple[float, float, bool]:
     return math.nextafter(under, math.inf), math.nextafter(over, 0.0), let
 
 
-class Session(Pairing):
-    """A catalogue's parts in DuckDB, found by tiers and looked up by the number of their row."""
+class Session:
+    """A catalogue's parts of one family, as many needs ask for them; those that were looked up stand in tables."""
 
+    #: Where parts stand that were looked up, by their place, and what suppliers ask for them: a table, or a select in
+    #: brackets.
     opened = "many_opened"
     offered = "many_offers"
+    #: Whether the engine keeps out the pairs that do not fit.
+    narrowing = True
 
     def __init__(self, catalog: HasConnection, family: str) -> None:
-        super().__init__(catalog, family)
+        self.family = family
+        self.connection: Any = catalog.connection.cursor()
+        self.connection.execute("SET late_materialization_max_rows = 0")
+        self.kept = kept(self.connection, family)
         self._shelf: Shelf | None = None
         self._tiers: dict[tuple[float, float, bool], Tiers] = {}
-        self.connection.execute(f"CREATE OR REPLACE TEMP VIEW many_placed AS {self._placed()}")
-        last = self.connection.execute("SELECT coalesce(max(place), -1) + 1 FROM many_placed").fetchone()
-        self._places = int(last[0])
+        self._asked: tuple[str, ...] = ()
+        self._kind = np.zeros(0, dtype=np.int64)
+        self._place_parts()
+        last = self.connection.execute("SELECT coalesce(max(place), -1) + 1 AS places FROM many_placed").fetchall()
+        self._places = int(last[0][0])
         self._forget()
+
+    def _place_parts(self) -> None:
+        """Name the parts with their place in them ``many_placed``."""
+        self.connection.execute(f"CREATE OR REPLACE TEMP VIEW many_placed AS {self._placed()}")
 
     def _placed(self) -> str:
         """Write the view over the stored parts so that the row's number, their place, is in it."""
@@ -123,7 +148,7 @@ class Session(Pairing):
             besides="place, ",
             offered=False,
         )
-        return self.table(asked)
+        return self._table(asked.sql, asked.parameters)
 
     # -- parts and offers ----------------------------------------------------------------------------
     def open(self, places: Ints, *, with_offers: bool = False) -> None:
@@ -147,19 +172,33 @@ class Session(Pairing):
             )
 
     def _fetch(self, places: Ints, known: NDArray[np.bool_], insert: str) -> None:
-        wanted = np.unique(places[~known[places]]).astype(np.int64)
+        wanted = np.unique(places[~known[places]])
         if not len(wanted):
             return
         known[wanted] = True
         self._open_rows += len(wanted)
-        self.want(wanted)
+        self._want(wanted)
         self.connection.execute(insert)
 
-    def want(self, places: Ints) -> None:
+    def _want(self, places: Ints) -> None:
         """Name parts by their place, in the table ``many_wanted``."""
-        self.connection.register("many_wanted", pa.table({"place": places}))
+        self.connection.register("many_wanted", pa.table({"place": np.unique(places).astype(np.int64)}))
 
     # -- judging -------------------------------------------------------------------------------------
+    def ask(self, needs: Sequence[Need]) -> None:
+        """Put the needs whose pairs are judged next."""
+        rows = [_asked(need) for need in needs]
+        columns: dict[str, pa.Array] = {"need": pa.array(np.arange(len(rows)))}
+        for name in rows[0]:
+            values = [row[name] for row in rows]
+            columns[ASKED + name] = (
+                pa.array(values, pa.list_(pa.string())) if isinstance(values[0], tuple) else pa.array(values)
+            )
+        self._asked = tuple(rows[0])
+        outside = any(self.kept.outside)
+        self._kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])
+        self.connection.register("many_asked", pa.table(columns))
+
     def passing(self, needs: Sequence[Need], need: Ints, place: Ints) -> Pairs:
         """Judge pairs; return those whose part fits.
 
@@ -172,12 +211,79 @@ class Session(Pairing):
         """
         rules = needs[0].rules
         keys = rules.ranking.by
+        if not len(need):
+            return Pairs(need=need, place=place, keys=tuple(np.zeros(0) for _ in keys))
         found: list[tuple[Ints, tuple[Floats, ...]]] = []
         for kind, of_kind in self._kinds(need):
-            text = self._of_pairs("passing", needs[0], kind, keys=", ".join(keys))
+            among = f"WHERE {common_slots(rules)['passes']}" if self.narrowing else ""
+            sql, bound = self._text("passing", needs[0], kind, keys=", ".join(keys), among=among)
             self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
-            got = self.table(text)
-            found.append((got.column("pair").to_numpy(), tuple(known(got.column(key)) for key in keys)))
+            got = self._table(sql, bound)
+            got = got.filter(got.column("fits"))
+            found.append((got.column("pair").to_numpy(), tuple(_known(got.column(key)) for key in keys)))
         pair = np.concatenate([one for one, _ in found])
         ranked = tuple(np.concatenate(each) for each in zip(*(each for _, each in found), strict=True))
         return Pairs(need=need[pair], place=place[pair], keys=ranked)
+
+    def answers(self, needs: Sequence[Need], need: Ints, place: Ints) -> pa.Table:
+        """Return every figure and verdict of pairs, in their order."""
+        tables = []
+        for kind, of_kind in self._kinds(need):
+            sql, bound = self._text("answers", needs[0], kind, asked=", ".join(ASKED + name for name in self._asked))
+            self._put_pairs(need[of_kind], place[of_kind], of_kind, with_offers=kind[0])
+            tables.append(self._table(sql, bound))
+        table = pa.concat_tables(tables, promote_options="permissive")
+        return table.sort_by("pair") if len(tables) > 1 else table
+
+    def offers(self, places: Ints) -> pa.Table:
+        """Return what suppliers ask for parts, in the order in which it is shown, with each part's place."""
+        self.open(places, with_offers=True)
+        text = offers_of(
+            offers=f"{self.offered} AS offered SEMI JOIN many_wanted ON many_wanted.place = offered.place",
+            among="TRUE",
+            besides="place, ",
+        )
+        asked = statements.bind("offers", text, {"family": self.family})
+        self._want(places)
+        return self._table(asked.sql, asked.parameters)
+
+    def _table(self, sql: str, parameters: Mapping[str, Any]) -> pa.Table:
+        return self.connection.sql(sql, params=dict(parameters)).to_arrow_table()
+
+    def _kinds(self, need: Ints) -> list[tuple[tuple[bool, bool], Ints]]:
+        """Split pairs by what their needs' statements have to look at: offers, and parts that are barred."""
+        kind = self._kind[need]
+        return [((bool(k & 2), bool(k & 1)), np.flatnonzero(kind == k)) for k in np.unique(kind).tolist()] or [
+            ((False, False), np.zeros(0, dtype=np.int64))
+        ]
+
+    def _text(self, name: str, need: Need, kind: tuple[bool, bool], **slots: str) -> tuple[str, Mapping[str, Any]]:
+        offered, barring = kind
+        text = judged(
+            self.family,
+            offered=offered,
+            barring=barring,
+            parts=statements.assemble("pairs", opened=self.opened),
+            offers=statements.assemble("pair_offers", offered=self.offered),
+            by="pair",
+            besides="pair, " + "".join(f"{ASKED}{one}, " for one in self._asked),
+        )
+        whole = statements.assemble(name, judged=text, **{**common_slots(need.rules), **slots})
+        barred = {"barred_keys": ["", *self.kept.outside[0]], "barred_numbers": ["", *self.kept.outside[1]]}
+        asked = statements.bind(name, across(whole, self._asked), barred)
+        return asked.sql, asked.parameters
+
+    def _put_pairs(self, need: Ints, place: Ints, pair: Ints, *, with_offers: bool) -> None:
+        self.open(place, with_offers=with_offers)
+        self.connection.register("many_pairs", pa.table({"pair": pair, "need": need, "place": place}))
+
+
+def _asked(need: Need) -> dict[str, Parameter]:
+    asked = need.parameters()
+    return {**asked, "price_currency": asked["currency"], "closely": lets_any(need)}
+
+
+def _known(values: pa.ChunkedArray) -> Floats:
+    """Return a figure of rows; one that is not known is infinite."""
+    numbers = values.cast(pa.float64()).to_numpy()
+    return np.where(np.isnan(numbers), np.inf, numbers)
