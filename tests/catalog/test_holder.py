@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import duckdb
 import pytest
 
+from loadworthy.catalog.exporting import export
 from loadworthy.catalog.holder import CatalogHolder
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
@@ -229,4 +230,42 @@ class TestThreads:
             assert all(reader.result() > 0 for reader in readers)
         with holder.reading() as catalog:
             assert catalog.rows("SELECT made_by FROM about") == [{"made_by": "15"}]
+        holder.close()
+
+
+class TestSets:
+    """A set of Parquet files, which is only read."""
+
+    def test_the_next_reading_has_the_set_that_took_its_place(self, shelf: Shelf, tmp_path: Path) -> None:
+        """As of a file; a folder that is empty yet is told."""
+        holder = CatalogHolder(tmp_path / "set")
+        assert not holder.there
+        with pytest.raises(CatalogError, match="no catalogue here yet"), holder.reading():
+            pass
+        for count in (1, 3):
+            shelf.take_in(shelf.text(shelf.ROWS[:count]))
+            with Catalog.open(shelf.path) as catalog:
+                export(catalog, tmp_path / "set")
+            with holder.reading() as reading:
+                assert parts(reading) == count
+            assert holder.there
+            assert holder.only_read
+        holder.close()
+
+    def test_a_set_is_opened_once_for_many_readers(self, shelf: Shelf, tmp_path: Path) -> None:
+        """Each has a connection of its own to it."""
+        shelf.take_in(shelf.text())
+        with Catalog.open(shelf.path) as catalog:
+            export(catalog, tmp_path / "set")
+        holder = CatalogHolder(tmp_path / "set")
+
+        def chosen() -> list[str]:
+            with holder.reading() as catalog:
+                return [
+                    row["part_number"] for row in choose(catalog, TransistorNeed(supply="12V", current="1A")).ranked
+                ]
+
+        with ThreadPoolExecutor(3) as pool:
+            answers = [pool.submit(chosen) for _ in range(6)]
+            assert all(answer.result() == answers[0].result() for answer in answers)
         holder.close()

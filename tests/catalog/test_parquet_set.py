@@ -12,7 +12,6 @@ import duckdb
 import pyarrow.parquet
 import pytest
 
-from loadworthy import shipped
 from loadworthy.catalog import exporting
 from loadworthy.catalog.exporting import export
 from loadworthy.catalog.intake import intake
@@ -34,19 +33,10 @@ def everything(catalog: Catalog) -> dict[str, list[str]]:
 
 
 @pytest.fixture(scope="module")
-def greenhouse(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a catalogue that holds the demo's lists."""
-    path = tmp_path_factory.mktemp("greenhouse") / "parts.duckdb"
-    folder = shipped.catalog_dir() / "greenhouse"
-    intake(path, sorted(file for file in folder.iterdir() if file.is_file() and file.suffix != ".toml"))
-    return path
-
-
-@pytest.fixture(scope="module")
-def written(greenhouse: Path) -> Path:
-    """Return the same as Parquet files; to be read only."""
-    folder = greenhouse.parent / "set"
-    with Catalog.open(greenhouse) as catalog:
+def written(stocked: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the greenhouse's catalogue as Parquet files; to be read only."""
+    folder = tmp_path_factory.mktemp("exported") / "set"
+    with Catalog.open(stocked) as catalog:
         export(catalog, folder)
     return folder
 
@@ -58,9 +48,9 @@ def copied(written: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def from_file(greenhouse: Path) -> Iterator[Catalog]:
+def from_file(stocked: Path) -> Iterator[Catalog]:
     """Open the file."""
-    with Catalog.open(greenhouse) as catalog:
+    with Catalog.open(stocked) as catalog:
         yield catalog
 
 

@@ -11,7 +11,6 @@ import pyarrow as pa
 import pytest
 
 import loadworthy
-from loadworthy import shipped
 from loadworthy.catalog.exporting import export
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import UsageError
@@ -246,12 +245,9 @@ OTHERS = {
 
 
 @pytest.fixture(scope="module")
-def greenhouse(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def greenhouse(stocked: Path) -> Any:
     """The demo's lists, taken in."""
-    path = tmp_path_factory.mktemp("many") / "greenhouse.duckdb"
-    folder = shipped.catalog_dir() / "greenhouse"
-    loadworthy.intake(path, sorted(one for one in folder.iterdir() if one.suffix in {".csv", ".tsv", ".txt", ".xlsx"}))
-    with Catalog.open(path) as catalog:
+    with Catalog.open(stocked) as catalog:
         yield catalog
 
 

@@ -14,9 +14,8 @@ from click.testing import CliRunner
 from engine_checks import Both, apart, needs_of
 from layout import make_catalog_file
 
-from loadworthy import asking, shipped
+from loadworthy import asking
 from loadworthy.catalog.exporting import export
-from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.cli import main
 from loadworthy.derating import derating_curve
@@ -44,16 +43,12 @@ def spark() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="module")
-def greenhouse(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def greenhouse(stocked: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the demo's catalogue as Parquet files, in a folder whose name has signs in it."""
-    folder = tmp_path_factory.mktemp("greenhouse")
-    lists = shipped.catalog_dir() / "greenhouse"
-    intake(
-        folder / "parts.duckdb", sorted(file for file in lists.iterdir() if file.is_file() and file.suffix != ".toml")
-    )
-    with Catalog.open(folder / "parts.duckdb") as catalog:
-        export(catalog, folder / "a set [1] of {2}*")
-    return folder / "a set [1] of {2}*"
+    folder = tmp_path_factory.mktemp("greenhouse") / "a set [1] of {2}*"
+    with Catalog.open(stocked) as catalog:
+        export(catalog, folder)
+    return folder
 
 
 @pytest.mark.parametrize("family", NEEDS)
@@ -112,12 +107,14 @@ nothing,24V,900A,5V,,,,,
 """
 
 
-def test_many_needs_are_answered_alike_by_file_set_and_spark(spark: Any, greenhouse: Path, tmp_path: Path) -> None:
+def test_many_needs_are_answered_alike_by_file_set_and_spark(
+    spark: Any, stocked: Path, greenhouse: Path, tmp_path: Path
+) -> None:
     """Ten needs, one asked of offers and one that nothing fits: the same rows, figures and words."""
     (tmp_path / "needs.csv").write_text(MANY, "utf-8")
     told = []
     spark_too = ["--engine", "spark", "--master", "local[2]"]
-    for place, more in ((greenhouse.with_name("parts.duckdb"), []), (greenhouse, []), (greenhouse, spark_too)):
+    for place, more in ((stocked, []), (greenhouse, []), (greenhouse, spark_too)):
         out = tmp_path / f"{len(told)}.parquet"
         words = ["choose", "transistor", "--needs", str(tmp_path / "needs.csv"), "-o", str(out), "--top", "5"]
         result = CliRunner().invoke(main, [*words, "--catalog", str(place), *more], catch_exceptions=False)

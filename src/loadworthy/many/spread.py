@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
 
 from loadworthy.many.session import Session
 from loadworthy.many.tiers import Ints
 from loadworthy.statements import HasConnection
+
+if TYPE_CHECKING:
+    from loadworthy.needs import Need
 
 __all__ = ["Spread"]
 
@@ -35,6 +39,14 @@ class Spread(Session):
 
     def _forget(self) -> None:
         """Nothing is kept."""
+
+    def ask(self, needs: Sequence[Need]) -> None:
+        """Put the needs whose pairs are judged next; if one asks of offers, offers are looked up for all.
+
+        A need that asks nothing of them is answered alike, and a statement more costs more than the look.
+        """
+        super().ask(needs)
+        self._kind |= 2 * bool((self._kind & 2).any())
 
     def open(self, places: Ints, *, with_offers: bool = False) -> None:
         """Say which parts the next statement is about, and so of which it may read offers."""

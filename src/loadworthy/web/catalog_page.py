@@ -11,6 +11,7 @@ from flask import Blueprint, Response, redirect, request, send_file
 
 from loadworthy.catalog import families
 from loadworthy.catalog.reports import IntakeReport, UnsettledTable
+from loadworthy.catalog.versions import writable
 from loadworthy.errors import CatalogError, LoadworthyError, RecipeError, UsageError
 from loadworthy.measured_parts import kept
 from loadworthy.report import holdings, intakes
@@ -62,6 +63,7 @@ def make_pages(desk: Desk) -> Blueprint:
 
     @made.post("/catalog/look")
     def drop() -> Any:  # noqa: ANN401 - what Flask takes
+        writable(desk.holder.path)  # it is said before anything is read, not at the end
         files = [one for one in request.files.getlist("file") if one.filename]
         entry = spool.put((one.filename or "", one.stream) for one in files)
         looks.begin(entry)
