@@ -287,10 +287,11 @@ SELECT
     CAST($weakest_a AS DOUBLE) IS NOT NULL AND kind = 'resettable' AND opens_a IS NOT NULL
         AND cold_carries_a <> nominal_a AS assumed_trip_scaled,
     CAST($weakest_a AS DOUBLE) IS NOT NULL AND kind = 'one-shot' AND $coldest_degc < 18e0 AS assumed_room_opening,
-    voltage_dc_v IS NULL AND voltage_v IS NOT NULL AND kind = 'one-shot' AND coalesce(tested <> 'blade', TRUE)
-        AS assumed_direct,
+    voltage_dc_v IS NULL AND voltage_v IS NOT NULL AND coalesce(voltage_unmarked, FALSE) AND kind = 'one-shot'
+        AND coalesce(tested <> 'blade', TRUE) AS assumed_direct,
     $let_voltage AND steady_v IS NULL AND voltage_ac_v IS NOT NULL AS assumed_alternating,
-    CAST($fault_a AS DOUBLE) IS NOT NULL AND kind = 'one-shot' AND breaking_a IS NOT NULL AS assumed_direct_breaking,
+    CAST($fault_a AS DOUBLE) IS NOT NULL AND kind = 'one-shot' AND breaking_a IS NOT NULL
+        AND coalesce(breaking_unmarked, FALSE) AS assumed_direct_breaking,
     CAST($fault_a AS DOUBLE) IS NOT NULL AND $let_fault AND fault_a IS NULL AND breaking_ac_a IS NOT NULL
         AS assumed_alternating_breaking,
     r1_max_ohm IS NULL AND cold_ohm IS NOT NULL AS assumed_cold_resistance,

@@ -11,6 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from loadworthy import statements
+from loadworthy.bench.records import WORDS
 from loadworthy.boards import audit
 from loadworthy.boards.choosing import Mended, Replacement, mend
 from loadworthy.boards.model import Board, Transistor
@@ -41,11 +42,7 @@ __all__ = [
 DRAWN: Final = 3
 _DERATED: Final = (ConnectorNeed, FuseNeed)
 #: Verdict as it is kept → as a measurement says it.
-_VERDICTS: Final = {
-    "within": "within what is claimed",
-    "outside": "outside what is claimed",
-    "open": "not decided by this measurement",
-}
+_VERDICTS: Final = {word: verdict for verdict, word in WORDS.items()}
 
 
 @dataclass(frozen=True, kw_only=True)

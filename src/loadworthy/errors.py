@@ -12,7 +12,20 @@ __all__ = [
     "RecipeError",
     "UnreadableFile",
     "UsageError",
+    "fault_words",
 ]
+
+
+def fault_words(error: BaseException, place: str = "") -> str:
+    """Say that the program has a fault, and which: what is not raised on purpose is never the user's.
+
+    Examples
+    --------
+    >>> fault_words(KeyError("x"), "store.py, line 7")
+    "a fault of the program, not of yours, and we are sorry: KeyError: 'x' (store.py, line 7)."
+    """
+    where = f" ({place})" if place else ""
+    return f"a fault of the program, not of yours, and we are sorry: {type(error).__name__}: {error}{where}."
 
 
 class LoadworthyError(Exception):

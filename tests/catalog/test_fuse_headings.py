@@ -5,13 +5,17 @@ Headings are common practice; symbols are those of data sheets and standards.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from path_lists import heading, kept
 
 from loadworthy import FuseNeed, choose
+from loadworthy.boards.shelf import CatalogShelf
 from loadworthy.catalog import families
+from loadworthy.catalog.cells import read_cell
+from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 
 if TYPE_CHECKING:
@@ -79,7 +83,7 @@ def test_a_heading_may_name_a_temperature(text: str, degc: float) -> None:
         ("Rated current (A)", "7.5", {"rating_a": 7.5}),
         ("Rated voltage (V)", "32", {"voltage_v": 32.0, "voltage_unmarked": True}),
         ("Rated voltage", "250 VAC", {"voltage_ac_v": 250.0}),
-        ("Rated voltage", "250 V AC / 60 V DC", {"voltage_ac_v": 250.0, "voltage_v": 60.0, "voltage_unmarked": True}),
+        ("Rated voltage", "250 V AC / 60 V DC", {"voltage_ac_v": 250.0, "voltage_v": 60.0}),
         ("Rated voltage AC (V)", "250", {"voltage_ac_v": 250.0}),
         ("Rated voltage DC (V)", "32", {"voltage_dc_v": 32.0}),
         ("Breaking capacity", "35 A @ 250 V AC", {"breaking_ac_a": 35.0}),
@@ -254,3 +258,45 @@ def test_a_unit_alone_says_nothing_of_what_a_list_is_about(shelf: Shelf) -> None
         "Part number,Amps,Volts,RDS(on) max (mOhm),VGS(th) max (V)\nX-1,30,40,8,2.5\n", name="list.csv"
     )
     assert report.family == "transistor"
+
+
+@pytest.mark.parametrize(
+    ("figure", "cell", "read"),
+    [
+        ("voltage", "32V DC", [(32.0, "dc")]),
+        ("voltage", "58 Vdc max", [(58.0, "dc")]),
+        ("voltage", "250VAC, 60VDC", [(250.0, "ac"), (60.0, "dc")]),
+        ("voltage", "32V", [(32.0, None)]),
+        ("breaking", "1 kA DC", [(1000.0, "dc")]),
+        ("breaking", "10kA@125VDC", [(10_000.0, "dc")]),
+        ("breaking", "35 A AC, 100 A DC", [(35.0, "ac"), (100.0, "dc")]),
+        ("breaking", "1 kA", [(1000.0, None)]),
+    ],
+)
+def test_a_cell_that_says_dc_is_told_from_one_that_says_nothing(
+    figure: str, cell: str, read: list[tuple[float, str | None]]
+) -> None:
+    """A fuse that clears an arc of 250 V alternating may not clear one of 32 V steady: what a cell says is kept."""
+    found = read_cell(cell, families.load("fuse").figure(figure))
+    assert isinstance(found, tuple)
+    assert [(one.value, one.place) for one in found] == read
+
+
+@pytest.mark.parametrize(("volts", "amperes", "said"), [("32V DC", "1 kA DC", True), ("32V", "1 kA", False)])
+def test_what_a_list_says_of_direct_current_holds_in_the_choice_and_in_the_audit(
+    tmp_path: Path, volts: str, amperes: str, said: bool
+) -> None:
+    """Said, it is checked by both; not said, the choice names it as assumed and the audit as not given."""
+    listed = tmp_path / "fuses.csv"
+    listed.write_text(
+        f"Order No;Type;Rated current;Rated voltage;Breaking capacity\nF10;one-shot;10A;{volts};{amperes}\n"
+    )
+    intake(tmp_path / "c.duckdb", [listed], family="fuse")
+    with Catalog.open(tmp_path / "c.duckdb") as catalog:
+        chosen = choose(catalog, FuseNeed(supply="24V", current="4A", fault="100A")).ranked[0]
+        link = CatalogShelf(catalog).figures("fuse", "F10", None, {})
+    assert ("voltage rating taken as for direct current" in chosen["assumed"]) != said
+    assert ("breaking capacity taken as for direct current" in chosen["assumed"]) != said
+    assert link is not None
+    read = tuple(link.get(name) for name in ("rated_voltage_v", "breaking_capacity_a"))
+    assert read == ((32.0, 1000.0) if said else (None, None))

@@ -211,8 +211,10 @@ class TestVoltageFaultAndDrop:
         alternating = the_row(melting(voltage_dc_v=None, voltage_ac_v=250.0), FuseNeed(**LOAD))
         assert alternating["ok_voltage"] is None
         assert not alternating["assumed_alternating"]
-        silent = the_row(melting(voltage_dc_v=None, voltage_v=250.0), FuseNeed(**LOAD))
+        silent = the_row(melting(voltage_dc_v=None, voltage_v=250.0, voltage_unmarked=True), FuseNeed(**LOAD))
         assert (silent["ok_voltage"], silent["assumed_direct"]) == (True, True)
+        said = the_row(melting(voltage_dc_v=None, voltage_v=250.0), FuseNeed(**LOAD))
+        assert (said["ok_voltage"], said["assumed_direct"]) == (True, False)
 
     def test_a_rating_for_alternating_voltage_passes_only_where_accepted_and_says_so(self) -> None:
         """Unknown never passes by itself."""

@@ -11,10 +11,10 @@ from loadworthy.errors import UsageError
 from loadworthy.listed import suppliers
 from loadworthy.statements import HasConnection
 
-__all__ = ["date_of", "keep_records", "stranger_note", "supplier_of"]
+__all__ = ["WORDS", "date_of", "keep_records", "stranger_note", "supplier_of"]
 
 #: Verdict → the word that stands for it in the catalogue.
-_WORDS: Final = {WITHIN: "within", OUTSIDE: "outside", NOT_DECIDED: "open"}
+WORDS: Final = {WITHIN: "within", OUTSIDE: "outside", NOT_DECIDED: "open"}
 
 
 def supplier_of(text: str | None) -> str:
@@ -121,7 +121,7 @@ def keep_records(catalog: HasConnection, result: BenchResult, *, supplier: str, 
                     "high": one.high,
                     "claimed_least": None if one.band is None else one.band.least,
                     "claimed_most": None if one.band is None else one.band.most,
-                    "verdict": _WORDS[one.verdict],
+                    "verdict": WORDS[one.verdict],
                 }
                 names = ", ".join(kept)
                 places = ", ".join(f"${name}" for name in kept)

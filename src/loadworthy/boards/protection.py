@@ -114,7 +114,7 @@ def fuse_checks(link: Fuse, board: Board, fault_current_a: float | None) -> tupl
     """Hold a fuse's voltage and breaking capacity against the board; say what is not given."""
     checks, notes = [], []
     if link.rated_voltage_v is None:
-        notes.append("its rated voltage is not given, and so not checked")
+        notes.append("its rated direct voltage is not given, and so not checked")
     else:
         checks.append(
             Check(
@@ -130,7 +130,8 @@ def fuse_checks(link: Fuse, board: Board, fault_current_a: float | None) -> tupl
     most = link.most_current_a if link.type == "resettable" else link.breaking_capacity_a
     named = "greatest fault current (Imax)" if link.type == "resettable" else "breaking capacity"
     if most is None:
-        notes.append(f"its {named} is not given, and so not checked")
+        steady = "" if link.type == "resettable" else " for direct current"
+        notes.append(f"its {named}{steady} is not given, and so not checked")
     elif fault_current_a is None:
         notes.append(f"its {named} is not checked: the fault current is not known")
     else:

@@ -35,8 +35,9 @@ _DOUBTFUL = re.compile(r"(?<![\d.,])[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
 #: Marks behind a cell that point to a note: ``12 *``, ``14 1)``, ``8 [2]``.
 _FOOTNOTE = re.compile(r"(?:\s*[*†‡]+|\s+\d\)|(?:(?<=\d)|\s)[¹²³⁴-⁹]\)|\s*\[\d\])+\s*$")
 _OWN_SYMBOL = re.compile(r"\s*(?P<name>[A-Za-zθΘ][A-Za-zθΘ()_.\-]{0,13})\s*[=:]?\s*(?=[-+±≤≥<>–−]?\s?[\d.])")
-#: Volts that alternate, where a figure keeps them apart from steady ones.
+#: Volts that alternate, and volts and amperes that do not, where a figure keeps them apart.
 _ALTERNATING = re.compile(r"V\s?(?:AC|ac|~)(?![A-Za-z])")
+_STEADY = re.compile(r"([VA])\s?(?:DC|dc|⎓)(?![A-Za-z])")
 _ROOM_DEGC = 30.0
 #: One length in mm and in inches, each rounded: 5.00 mm (0.197 in).
 _ROUNDED = 5e-3
@@ -162,11 +163,11 @@ def read_cell(
 
 
 def _written(text: str, figure: Figure, decimal: DecimalMark, unit: str | None) -> str:
-    """Write gauges as areas, set "AC" apart from its volts, and leave out nouns: ``12-way`` is 12."""
+    """Write gauges as areas, set "AC" and "DC" apart from their volts, and leave out nouns: ``12-way`` is 12."""
     if figure.unit == "m2":
         return gauges_as_areas(text, decimal=decimal, bare=unit in GAUGES)
     if "ac" in figure.places:
-        text = _ALTERNATING.sub("V ac", text)
+        text = _STEADY.sub(r"\1 direct current", _ALTERNATING.sub("V ac", text))
     return _nouns(figure).sub("", text) if figure.nouns else text
 
 

@@ -12,7 +12,7 @@ from typing import Any, Final, NoReturn
 
 import click
 
-from loadworthy.errors import LoadworthyError
+from loadworthy.errors import LoadworthyError, fault_words
 from loadworthy.report.text import clean
 
 __all__ = ["LazyGroup", "Root"]
@@ -144,7 +144,7 @@ def _message(error: Exception) -> str:
     where = traceback.extract_tb(error.__traceback__)[-1]
     place = f"{Path(where.filename).name}, line {where.lineno}"
     return (
-        f"a fault of the program, not of yours, and we are sorry: {type(error).__name__}: {error} ({place}). "
+        f"{fault_words(error, place)} "
         "Please report this line, the command you gave, and if you may the list it was about."
     )
 

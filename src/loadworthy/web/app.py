@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader
 from werkzeug.datastructures import MultiDict
 from werkzeug.exceptions import HTTPException
 
-from loadworthy.errors import BoardError, CatalogError, LoadworthyError, OrderError
+from loadworthy.errors import BoardError, CatalogError, LoadworthyError, OrderError, fault_words
 from loadworthy.report import html
 from loadworthy.web import safety
 from loadworthy.web.wording import as_fields
@@ -158,7 +158,7 @@ def _tell_errors(app: Flask, desk: Desk) -> None:
     def fault(error: Exception) -> Response:
         _LOG.error("a fault of the program", exc_info=error)
         told = LoadworthyError(
-            f"a fault of the program, not of yours, and we are sorry: {type(error).__name__}: {error}.",
+            fault_words(error),
             way_out="Please report this line, and what you did before it.",
         )
         return desk.page("error", status=500, error=told, problems=())

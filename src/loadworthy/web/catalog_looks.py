@@ -19,7 +19,7 @@ from typing import Final
 from loadworthy.catalog.corrections import Corrections
 from loadworthy.catalog.intake import Given, intake
 from loadworthy.catalog.reports import IntakeReport
-from loadworthy.errors import LoadworthyError, UsageError
+from loadworthy.errors import LoadworthyError, UsageError, fault_words
 from loadworthy.web.spool import Dropped, Entry, NotThere, Spool
 
 __all__ = ["Job", "Looks", "Reading", "Table", "Work"]
@@ -210,7 +210,7 @@ class Looks:
             except Exception as error:
                 _LOG.exception("a fault of the program")
                 job.error = LoadworthyError(
-                    f"a fault of the program, not of yours, and we are sorry: {type(error).__name__}: {error}.",
+                    fault_words(error),
                     way_out="Please report this line, and what you did before it.",
                 )
             finally:
