@@ -155,6 +155,14 @@ class TestLooking:
         assert "Quayside (from the file's name)" in said
         assert not place.exists()
 
+    def test_what_is_not_said_is_one_choice(self, empty: Any) -> None:
+        """A rating is by UL, by IEC, or nobody says: the catalogue's own word for the last is no choice of its own."""
+        listed = "Part number;Maker;Ways;Rated current (A)\nHK-2;Holmfelt;2;16\nHK-3;Holmfelt;3;16\n"
+        page = empty.get(drop(empty, ("terminals.csv", listed), family="connector")).text
+        told = re.search(r'<select name="c4.place".*?</select>', page, re.DOTALL)
+        assert told is not None
+        assert re.findall(r">([^<>]+)</option>", told.group()) == ["not said", "iec", "ul"]
+
     def test_guessed_columns_stand_first_and_say_so_in_words(self, empty: Any) -> None:
         """The list of terminals leaves some in doubt."""
         path = shipped.catalog_dir() / "greenhouse" / "thistledown-terminals.csv"

@@ -266,7 +266,8 @@ def _condition(position: int, key: str, values: Mapping[str, str], family: Famil
     if key == "statistic":
         words = _STATISTICS
     elif key == "place":
-        words = tuple(sorted(family.figure(values["reads"]).places))
+        # What no word of a list names is what is not said.
+        words = tuple(sorted(family.figure(values["reads"]).places & set(families.words().place.values())))
     elif key == "unit":
         label = "currency" if values["reads"] == "price" else label
         example = "EUR" if values["reads"] == "price" else family.figure(values["reads"]).unit
