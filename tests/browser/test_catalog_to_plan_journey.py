@@ -55,7 +55,7 @@ def take_in(page: Any, address: str) -> None:
     guessed = page.locator(".column.how-guessed")
     expect(guessed).to_have_count(5)
     first = guessed.first
-    assert first.locator("h4").inner_text() == "Current at 20 °C (A)"
+    expect(first.locator("h4")).to_have_text("Current at 20 °C (A)")
     first.locator("select").first.select_option("nothing")
     page.get_by_role("button", name="Read it again so").last.click()
     expect(page.get_by_role("status").filter(has_text="What your correction changed")).to_contain_text(
@@ -69,6 +69,7 @@ def take_in(page: Any, address: str) -> None:
     assert all(row["why it was refused"] for row in rows(refused))
     page.get_by_role("button", name="Take them in").first.click()
     expect(page.get_by_text("It is in.")).to_be_visible()
+    page.wait_for_load_state()
     lists = page.get_by_role("region", name="Lists", exact=True)
     assert sorted(row["list"] for row in rows(lists)) == [
         "rabenmoos.csv",
@@ -97,13 +98,14 @@ def test_from_dropped_lists_to_a_downloaded_plan(new_page: NewPage, site: Site, 
         chosen.append(add.get_attribute("aria-label").split()[1])
         add.click()
         expect(page.locator(".lines > li")).to_have_count(len(chosen))
-    assert page.locator(".lines .who b").all_inner_texts() == chosen
+    expect(page.locator(".lines .who b")).to_have_text(chosen)
     page.get_by_role("button", name="One more: boards to be built").click()
     expect(page.get_by_label("boards to be built", exact=True)).to_have_value("2")
     page.get_by_role("button", name=f"One more: pieces of {chosen[1]} for one board").click()
     expect(page.locator(".lines .all")).to_have_text(["2 in all", "4 in all"])
     tables = page.get_by_role("region", name=re.compile("^To buy from "))
     expect(tables.first).to_be_visible()
+    page.wait_for_load_state()
     told = [row for one in tables.all() for row in rows(one)]
     assert {row["part number"]: float(row["pieces"]) for row in told} == {chosen[0]: 2, chosen[1]: 4}
     for row in told:  # a sum is the pieces times the price of one, to half a cent
@@ -124,7 +126,7 @@ def test_from_dropped_lists_to_a_downloaded_plan(new_page: NewPage, site: Site, 
     assert printed.startswith(b"%PDF")
     assert "window.print" not in page.content()
     page.goto(page.url)  # the address holds all of it
-    assert page.locator(".lines .who b").all_inner_texts() == chosen
+    expect(page.locator(".lines .who b")).to_have_text(chosen)
 
 
 def _as_numbers(lines: list[list[Any]]) -> list[list[Any]]:

@@ -89,7 +89,8 @@ def test_two_lists_are_confirmed_at_once(new_page: NewPage, site: Site, tmp_path
         expect(page.get_by_text("It is in.")).to_be_visible()
     pages[0].reload()
     lists = pages[0].get_by_role("region", name="Lists", exact=True).locator("tbody th")
-    assert sorted(lists.all_inner_texts()) == ["sparrowgate-fuses.txt", "thistledown-terminals.csv"]
+    expect(lists).to_have_count(2)
+    assert sorted(lists.all_text_contents()) == ["sparrowgate-fuses.txt", "thistledown-terminals.csv"]
 
 
 def test_two_boards_do_not_mix(new_page: NewPage, shared_site: str) -> None:

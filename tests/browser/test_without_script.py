@@ -70,6 +70,7 @@ def test_an_order_grows_and_is_planned(new_page: NewPage, shared_site: str, tmp_
     page = new_page(script=False)
     page.goto(shared_site + address("/need/transistor", **NEED))
     page.get_by_role("button", name=re.compile("^Add .* to the order$")).first.click()
+    page.wait_for_load_state()
     number = page.locator(".lines .who b").inner_text()
     field = page.get_by_label(f"pieces of {number} for one board", exact=True)
     field.fill("4")
