@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from loadworthy.catalog import families
+from loadworthy.catalog import families, merging
 from loadworthy.catalog.intake import intake
 
 if TYPE_CHECKING:
@@ -253,6 +253,17 @@ def expected_part(claims: list[tuple[str, dict[Any, Any]]]) -> dict[str, Any]:
     return part
 
 
+@pytest.fixture(params=["sorted", "beside"])
+def laying(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """All parts laid down anew each time, as where they are few; or those touched beside the others, few at once."""
+    if request.param == "beside":
+        monkeypatch.setattr(merging, "FEW_PARTS", 0)
+        monkeypatch.setattr(merging, "MOST_BESIDE", 100.0)
+        monkeypatch.setattr(merging, "AT_ONCE", 1)
+    return str(request.param)
+
+
+@pytest.mark.usefixtures("laying")
 @pytest.mark.parametrize("kind", ["max", "typ"])
 @given(calls=CALLS)
 @settings(max_examples=12, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -297,3 +308,80 @@ def test_the_catalogue_holds_what_a_plain_merge_of_the_lists_gives(
         expected = expected_part(told)
         row = {**found[key], "differs": ", ".join(sorted((found[key]["differs"] or "").split(", ")))}
         assert shelf.apart(row, expected) == {}, key
+
+
+def many(shelf: Shelf, numbers: Iterable[int], **cells: Any) -> str:
+    """List parts by number, with a rating that hangs on it."""
+    rows = ({"Part number": f"P-{number}", "VDS max (V)": 20 + number % 50, **cells} for number in numbers)
+    return listed(shelf, [fern(**row) for row in rows])
+
+
+class TestAShortListIntoALongOne:
+    """What it does not touch stays where it lies, until many lie beside the sorted ones."""
+
+    @staticmethod
+    def order(shelf: Shelf) -> list[str]:
+        """Name the parts as they lie in the table."""
+        return [row["part_number"] for row in shelf.rows("SELECT part_number FROM stored_transistor ORDER BY rowid")]
+
+    @staticmethod
+    def beside(shelf: Shelf) -> int:
+        """Say how many lie beside the sorted ones."""
+        return int(shelf.rows("SELECT beside FROM laid WHERE family = 'transistor'")[0]["beside"])
+
+    @pytest.fixture(autouse=True)
+    def _long_is_forty(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(merging, "FEW_PARTS", 40)
+
+    def test_only_what_it_names_is_moved(self, shelf: Shelf) -> None:
+        """Ten in a hundred are laid beside; the rest lies as it lay."""
+        shelf.take_in(many(shelf, range(100)), supplier="Reed")
+        before = self.order(shelf)
+        shelf.take_in(many(shelf, range(95, 105)), supplier="Rush")
+        named = {f"P-{number}" for number in range(95, 105)}
+        after = self.order(shelf)
+        assert after[:95] == [name for name in before if name not in named]
+        assert set(after[95:]) == named
+        assert self.beside(shelf) == 10
+        assert {name: part["claims"] for name, part in shelf.parts().items() if part["claims"] > 1} == {
+            f"P-{number}": 2 for number in range(95, 100)
+        }
+
+    def test_all_are_laid_down_anew_when_many_lie_beside(self, shelf: Shelf) -> None:
+        """More than a quarter in all: then the table is in order again, by what it is sorted by."""
+        shelf.take_in(many(shelf, range(100)), supplier="Reed")
+        for turn in range(4):
+            shelf.take_in(many(shelf, range(200 + 10 * turn, 210 + 10 * turn)), supplier=f"Rush {turn}")
+        assert self.beside(shelf) == 0
+        volts = [row["vds_v"] for row in shelf.rows("SELECT vds_v FROM stored_transistor ORDER BY rowid")]
+        assert volts == sorted(volts)
+        assert len(volts) == 140
+
+    def test_a_new_column_lays_all_down_anew(self, shelf: Shelf) -> None:
+        """A level that no list gave before is filled up from those below it in every part."""
+        shelf.take_in(many(shelf, range(100), **{resistance_heading("max", 4.5): 12}), supplier="Reed")
+        shelf.take_in(many(shelf, [100], **{resistance_heading("max", 10): 8}), supplier="Rush")
+        parts = shelf.parts()
+        assert self.beside(shelf) == 0
+        assert parts["P-7"]["rds_10v0_ohm"] == pytest.approx(0.012)
+        assert (parts["P-100"]["rds_10v0_ohm"], parts["P-100"]["rds_4v5_ohm"]) == (pytest.approx(0.008), None)
+
+    def test_a_part_with_a_low_level_alone_is_filled_up(self, shelf: Shelf) -> None:
+        """It is laid beside; the levels that others give are filled up from its own."""
+        both = {resistance_heading("max", 4.5): 12, resistance_heading("max", 10): 8}
+        shelf.take_in(many(shelf, range(100), **both), supplier="Reed")
+        shelf.take_in(many(shelf, [100], **{resistance_heading("max", 4.5): 9}), supplier="Rush")
+        assert self.beside(shelf) == 1
+        assert shelf.parts()["P-100"]["rds_10v0_ohm"] == pytest.approx(0.009)
+
+    def test_a_list_that_is_replaced_takes_its_parts_along(self, shelf: Shelf) -> None:
+        """Those that another list names too stay, as that list says."""
+        shelf.take_in(many(shelf, range(100)), supplier="Reed")
+        shelf.take_in(many(shelf, range(98, 102), **{"VGS max (V)": 12}), supplier="Rush")
+        assert self.beside(shelf) == 0  # a column is new
+        shelf.take_in(many(shelf, [300]), supplier="Rush")
+        parts = shelf.parts()
+        assert parts.keys() == {f"P-{number}" for number in (*range(100), 300)}
+        assert [(parts[name]["claims"], parts[name]["vgs_max_v"]) for name in ("P-98", "P-99")] == [(1, None)] * 2
+        assert self.beside(shelf) == 5
+        assert shelf.rows("SELECT * FROM claims_transistor") == []

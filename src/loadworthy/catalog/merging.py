@@ -6,7 +6,7 @@ several claims name a part they are kept beside it, and its row is put together 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import duckdb
 
@@ -25,16 +25,39 @@ __all__ = ["merge_staged"]
 
 #: Lists round differently; figures that agree within this share do not differ.
 _SAME_WITHIN = 2e-3
-_EVERY = "every_claim"
+#: A row group: so few parts are always laid down anew, and sorted.
+FEW_PARTS = 122_880
+#: So large a share of the parts may lie beside the sorted ones.
+MOST_BESIDE = 0.25
+#: So many parts of several claims are put together at once.
+AT_ONCE = 500_000
+#: Temporary tables of one merge: every claim about the parts it touches, those parts, those with several claims, and
+#: what comes of these.
+_EVERY, _TOUCHED, _SHARED, _MERGED = "every_claim", "touched_parts", "shared_parts", "merged_parts"
+_LAYING = "laying_parts"
 
 
 def _merged(column: Column) -> str:
+    """What counts of a column, from what was gathered of it; see :func:`_gathered`."""
     name = f'"{column.name}"'
-    if column.worse == "either":
-        return f"bool_or({name})"
-    if column.worse == "first":
-        return f"arg_min({name}, list_id) FILTER ({name} IS NOT NULL)"
-    return f"{'min' if column.worse == 'lower' else 'max'}({name})"
+    if column.worse in ("lower", "higher"):
+        return f'"{"least" if column.worse == "lower" else "most"}:{column.name}" AS {name}'
+    return name
+
+
+def _gathered(columns: Iterable[Column]) -> Iterator[str]:
+    """What is to be known of each column of a part's claims: each aggregate once, it is dear."""
+    for column in columns:
+        name = f'"{column.name}"'
+        if column.worse == "either":
+            yield f"bool_or({name}) AS {name}"
+            continue
+        if column.worse == "first":
+            yield f"arg_min({name}, list_id) FILTER ({name} IS NOT NULL) AS {name}"
+        if column.title or column.worse == "lower":
+            yield f'min({name}) AS "least:{column.name}"'
+        if column.title or column.worse == "higher":
+            yield f'max({name}) AS "most:{column.name}"'
 
 
 def _differences(columns: Iterable[Column]) -> list[str]:
@@ -47,39 +70,49 @@ def _differences(columns: Iterable[Column]) -> list[str]:
 
 
 def _apart(column: Column) -> str:
-    name = f'"{column.name}"'
+    least, most = f'"least:{column.name}"', f'"most:{column.name}"'
     if column.worse == "first":
-        return f"min({name}) <> max({name})"
-    return f"max({name}) - min({name}) > {_SAME_WITHIN} * abs(max({name}))"
+        return f"{least} <> {most}"
+    return f"{most} - {least} > {_SAME_WITHIN} * abs({most})"
+
+
+def _gathered_level(value: str, at: str) -> Iterator[str]:
+    """The greatest and the least value of a level, both at the greatest gate voltage that it is given at."""
+    for name, sign in ((f"most:{value}", ""), (f"least:{value}", "-")):
+        yield f'max(struct_pack(volts := "{at}", ohm := {sign}"{value}")) FILTER ("{value}" IS NOT NULL) AS "{name}"'
 
 
 def _merged_level(value: str, at: str) -> list[str]:
     """Take the claim given at the greatest gate voltage; among several of those the greatest value."""
-    top = f'max(struct_pack(volts := "{at}", ohm := "{value}")) FILTER ("{value}" IS NOT NULL)'
-    return [f'({top}).ohm AS "{value}"', f'({top}).volts AS "{at}"']
+    return [f'"most:{value}".ohm AS "{value}"', f'"most:{value}".volts AS "{at}"']
 
 
 def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
-    tests = []
-    for value, at in exact_columns(levels)[: len(levels.values)]:
-        if value in present:
-            told = f'FILTER ("{value}" IS NOT NULL)'
-            greatest = f'(max(struct_pack(volts := "{at}", ohm := "{value}")) {told}).ohm'
-            least = f'-((max(struct_pack(volts := "{at}", ohm := -"{value}")) {told}).ohm)'
-            tests.append(f"coalesce({greatest} - {least} > {_SAME_WITHIN} * {greatest}, FALSE)")
+    tests = [
+        f'coalesce("most:{value}".ohm + "least:{value}".ohm > {_SAME_WITHIN} * "most:{value}".ohm, FALSE)'
+        for value, _ in exact_columns(levels)[: len(levels.values)]
+        if value in present
+    ]
     return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
 
 
-def _stored(family: Family, present: set[str]) -> list[tuple[str, str]]:
-    """Return (expression, name) of what is stored of a family's parts; the view over it says the rest."""
+def _stored(family: Family, present: set[str], wanted: set[str]) -> list[tuple[str, str]]:
+    """Return (expression, name) of what is stored of a family's parts; the view over it says the rest.
+
+    A column is stored where a claim fills it (``present``), or where it stands in the table already (``wanted``).
+    """
     stored = [(f'"{name}"', name) for name in ("part_key", "list_id", "record", "claims", "differs")]
-    stored += [(f'"{column.name}"', column.name) for column in part_columns(family) if column.name in present]
+    for column in part_columns(family):
+        if column.name in present:
+            stored.append((f'"{column.name}"', column.name))
+        elif column.name in wanted:
+            stored.append((f"CAST(NULL AS {column.kind})", column.name))
     for levels in (figure.levels for figure in family.figures if figure.levels):
-        stored += _stored_levels(levels, present)
+        stored += _stored_levels(levels, present, wanted)
     return stored
 
 
-def _stored_levels(levels: Levels, present: set[str]) -> list[tuple[str, str]]:
+def _stored_levels(levels: Levels, present: set[str], wanted: set[str]) -> list[tuple[str, str]]:
     """Fill each level that a list gives a figure for up from those below it."""
     stored: list[tuple[str, str]] = []
     exact = exact_columns(levels)
@@ -88,6 +121,7 @@ def _stored_levels(levels: Levels, present: set[str]) -> list[tuple[str, str]]:
         for (_, stem), pair in zip(level_columns(levels, typical=typical), pairs, strict=True):
             if pair[0] in present:
                 below.insert(0, pair)
+            if pair[0] in present or f"{stem}_ohm" in wanted:
                 stored.append((_first([value for value, _ in below]), f"{stem}_ohm"))
                 stored.append((_first([at for _, at in below]), f"{stem}_at_v"))
     return stored
@@ -99,58 +133,88 @@ def _chosen(pairs: list[tuple[str, str]]) -> str:
 
 def _first(names: list[str]) -> str:
     quoted = [f'"{name}"' for name in names]
-    return f"coalesce({', '.join(quoted)})" if len(quoted) > 1 else quoted[0]
+    return f"coalesce({', '.join(quoted)})" if len(quoted) > 1 else (quoted or ["CAST(NULL AS DOUBLE)"])[0]
 
 
-def _exact_of_part(levels: Levels) -> list[str]:
+def _exact_of_part(levels: Levels, stored: set[str]) -> dict[str, str]:
     """The reverse of :func:`_stored_levels`: what was given for each level itself, and not filled up from below."""
-    found: list[str] = []
+    found: dict[str, str] = {}
     exact = iter(exact_columns(levels))
     for typical in (False, True):
         below = 0.0
         for level, stem in level_columns(levels, typical=typical):
             value, at = next(exact)
+            if f"{stem}_ohm" not in stored:
+                continue
             own = f'"{stem}_at_v" > {below}'
-            found += [
-                f'CASE WHEN {own} THEN "{stem}_{kind}" END AS "{name}"' for kind, name in (("ohm", value), ("at_v", at))
-            ]
+            found |= {
+                name: f'CASE WHEN {own} THEN "{stem}_{kind}" END' for kind, name in (("ohm", value), ("at_v", at))
+            }
             below = level
     return found
 
 
-def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int], *, fresh: bool) -> str:
-    """Bring this list's claims and those that the catalogue holds into one table; return its name."""
-    if fresh:
-        return STAGED
-    names = [name for name, _ in claim_columns(family)]
-    staged = {str(row[0]) for row in connection.execute(f'DESCRIBE "{STAGED}"').fetchall()}
-    own = ", ".join(
-        f'"{name}"' if name in staged else f'CAST(NULL AS {kind}) AS "{name}"' for name, kind in claim_columns(family)
+def _columns(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
+    return {str(row[0]) for row in connection.execute(f'DESCRIBE "{table}"').fetchall()}
+
+
+def _touch(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
+    """Note the parts that the staged list names, and those that a dropped list named."""
+    keys = f'SELECT part_key FROM "{STAGED}"'
+    if dropped:
+        keys += f"""
+            UNION ALL SELECT part_key FROM "stored_{family.name}" WHERE list_contains($dropped, list_id)
+            UNION ALL SELECT part_key FROM "claims_{family.name}" WHERE list_contains($dropped, list_id)"""
+    connection.execute(
+        f"CREATE OR REPLACE TEMP TABLE {_TOUCHED} AS SELECT DISTINCT part_key FROM ({keys})",
+        {"dropped": dropped} if dropped else None,
     )
-    plain = ", ".join(f'"{name}"' for name in names if not name.startswith("exact_"))
-    exact = ", ".join(text for figure in family.figures if figure.levels for text in _exact_of_part(figure.levels))
-    every = ", ".join(f'"{name}"' for name in names)
+
+
+def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
+    """Bring this list's claims, and those that the catalogue holds of the parts they touch, into one table."""
+    stored = _columns(connection, f"stored_{family.name}")
+    single = {name: f'"{name}"' for name in stored}
+    for levels in (figure.levels for figure in family.figures if figure.levels):
+        single |= _exact_of_part(levels, stored)
+    sources = [
+        ({name: f'"{name}"' for name in _columns(connection, STAGED)}, f'"{STAGED}"', "FALSE"),
+        (single, f'"stored_{family.name}" SEMI JOIN {_TOUCHED} USING (part_key)', "FALSE"),
+        (
+            {name: f'"{name}"' for name in _columns(connection, f"claims_{family.name}")},
+            f'"claims_{family.name}" SEMI JOIN {_TOUCHED} USING (part_key)',
+            "TRUE",
+        ),
+    ]
+    given = set().union(*(columns for columns, _, _ in sources))
+    wanted = [(name, kind) for name, kind in claim_columns(family) if name in given]
+    selected = [
+        "SELECT "
+        + ", ".join(f'{columns.get(name, f"CAST(NULL AS {kind})")} AS "{name}"' for name, kind in wanted)
+        + f", {kept} AS kept FROM {source}"
+        for columns, source, kept in sources
+    ]
+    still = "list_id IS NOT NULL AND NOT list_contains($dropped, list_id)"
     connection.execute(
         f"""CREATE OR REPLACE TEMP TABLE {_EVERY} AS
-        SELECT {every} FROM (SELECT {own} FROM "{STAGED}")
-        UNION ALL SELECT {every} FROM (SELECT {plain}{", " + exact if exact else ""} FROM "parts_{family.name}"
-            WHERE list_id IS NOT NULL AND NOT list_contains($dropped, list_id))
-        UNION ALL SELECT {every} FROM "claims_{family.name}" WHERE NOT list_contains($dropped, list_id)""",
+        {selected[0]} UNION ALL {selected[1]} WHERE {still} UNION ALL {selected[2]} WHERE {still}""",
         {"dropped": dropped},
     )
-    return _EVERY
 
 
 def _present(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
     """The columns of a table that hold anything: the others need not be carried through the sort."""
-    names = [str(row[0]) for row in connection.execute(f'DESCRIBE "{table}"').fetchall()]
+    names = sorted(_columns(connection, table))
     counted = ", ".join(f'count("{name}")' for name in names)
     counts = connection.execute(f'SELECT {counted} FROM "{table}"').fetchone()
     return {name for name, count in zip(names, counts or (), strict=True) if count}
 
 
 def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropped: list[int], fresh: bool) -> int:
-    """Lay the table of parts anew, with the staged list in it and the dropped lists out of it.
+    """Put the staged list into the table of parts, and take the dropped lists out of it.
+
+    Only parts that these lists name are put together anew. Where they are few they are laid beside the others;
+    where many have come to lie so, or a column is new, all are laid down anew, sorted.
 
     Parameters
     ----------
@@ -168,63 +232,135 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     int
         How many parts the staged list names.
     """
-    table = _gather(connection, family, dropped, fresh=fresh)
+    table = STAGED
+    if not fresh:
+        table = _EVERY
+        _touch(connection, family, dropped)
+        _gather(connection, family, dropped)
     present = _present(connection, table)
-    columns = part_columns(family)
-    levels = [(figure, figure.levels) for figure in family.figures if figure.levels]
-    exact = [name for _, one in levels for pair in exact_columns(one) for name in pair if name in present]
-    carried = [column for column in columns if column.name in present]
-    connection.execute(
-        f'CREATE OR REPLACE TEMP TABLE shared_keys AS SELECT part_key, count(*) AS n FROM "{table}" '
-        "GROUP BY part_key HAVING count(*) > 1"
-    )
+    _find_shared(connection, table)
+    stored = f"stored_{family.name}"
+    there = set() if fresh else _columns(connection, stored)
+    kept = _stored(family, present, there)
+    rows = f"SELECT {_chosen(kept)} FROM ({_put_together(connection, family, table, present)})"
+    order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present | there) or "part_key"
+    names = {name for _, name in kept}
+    if not fresh and names == there and _beside(connection, family) is not None:
+        connection.execute(f'DELETE FROM "{stored}" WHERE part_key IN (SELECT part_key FROM {_TOUCHED})')
+        connection.execute(f'INSERT INTO "{stored}" BY NAME {rows} ORDER BY {order}')
+    else:
+        _lay_anew(connection, family, rows, names, order, fresh=fresh)
     parts = connection.execute(
-        f'SELECT count(*) - (SELECT coalesce(sum(n - 1), 0) FROM shared_keys) FROM "{table}"'
+        f'SELECT count(*) - (SELECT coalesce(sum(n - 1), 0) FROM {_SHARED}) FROM "{table}"'
         if fresh
         else f'SELECT count(DISTINCT part_key) FROM "{STAGED}"'
     ).fetchone() or (0,)
-    shared = connection.execute("SELECT count(*) FROM shared_keys").fetchone() != (0,)
-    one_each = ", ".join(
-        f'"{name}"' for name in ["part_key", *(column.name for column in carried), *exact, "list_id", "record"]
-    )
-    inner = f'SELECT {one_each}, 1 AS claims, CAST(NULL AS VARCHAR) AS differs FROM "{table}"'
-    if shared:
-        inner += " ANTI JOIN shared_keys USING (part_key) UNION ALL " + _put_together(table, carried, levels, present)
-    stored = _stored(family, present)
-    viewed = view_text(family, {name for _, name in stored}, f"stored_{family.name}")
-    order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present) or "part_key"
-    connection.execute(f'DROP VIEW IF EXISTS "parts_{family.name}"')
-    connection.execute(f'DROP TABLE IF EXISTS "stored_{family.name}"')
-    connection.execute(
-        f'CREATE TABLE "stored_{family.name}" AS SELECT {_chosen(stored)} '
-        f"FROM (SELECT * FROM ({inner}) ORDER BY {order})"
-    )
-    connection.execute(f'CREATE VIEW "parts_{family.name}" AS {viewed}')
-    _keep_claims(connection, family, table, shared=shared)
-    for name in ("shared_keys", STAGED, _EVERY):
+    _keep_claims(connection, family, table, present, dropped)
+    for name in (_MERGED, _SHARED, _TOUCHED, _EVERY, STAGED):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')
     return int(parts[0])
 
 
-def _put_together(table: str, carried: list[Column], levels: list[tuple[Figure, Levels]], present: set[str]) -> str:
-    pieces = ["part_key", *(f'{_merged(column)} AS "{column.name}"' for column in carried)]
-    for _, one in levels:
-        pieces += [text for pair in exact_columns(one) if pair[0] in present for text in _merged_level(*pair)]
-    differences = _differences(carried)
-    differences += [_level_difference(figure, one, present) for figure, one in levels]
-    return (
-        f"SELECT {', '.join(pieces)}, CAST(NULL AS INTEGER) AS list_id, CAST(NULL AS BIGINT) AS record, "
-        f"CAST(count(DISTINCT list_id) AS INTEGER) AS claims, "
-        f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs "
-        f'FROM "{table}" SEMI JOIN shared_keys USING (part_key) GROUP BY part_key'
+def _find_shared(connection: duckdb.DuckDBPyConnection, table: str) -> None:
+    """Note the parts of which there are several claims: how many, and of how many lists."""
+    connection.execute(
+        f"""CREATE OR REPLACE TEMP TABLE {_SHARED} AS
+        SELECT part_key, sum(n) AS n, count(*) AS lists
+        FROM (SELECT part_key, list_id, count(*) AS n FROM "{table}" GROUP BY part_key, list_id)
+        GROUP BY part_key HAVING sum(n) > 1"""
     )
 
 
-def _keep_claims(connection: duckdb.DuckDBPyConnection, family: Family, table: str, *, shared: bool) -> None:
-    """Keep the claims of those parts that have several."""
-    claims = f'"claims_{family.name}"'
-    connection.execute(f"DELETE FROM {claims}")
-    if shared:
+def _count(connection: duckdb.DuckDBPyConnection, table: str) -> int:
+    (count,) = connection.execute(f'SELECT count(*) FROM "{table}"').fetchone() or (0,)
+    return int(count)
+
+
+def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, table: str, present: set[str]) -> str:
+    """Put parts of several claims together; return the question for one row a part, those of one claim as it says."""
+    carried = [column for column in part_columns(family) if column.name in present]
+    levels = [(figure, figure.levels) for figure in family.figures if figure.levels]
+    exact = [pair for _, one in levels for pair in exact_columns(one) if pair[0] in present]
+    plain = [f'"{name}"' for name in (*(column.name for column in carried), *(name for pair in exact for name in pair))]
+    single = (
+        f"SELECT {', '.join(['part_key', *plain])}, list_id, record, 1 AS claims, CAST(NULL AS VARCHAR) AS differs "
+        f'FROM "{table}"'
+    )
+    shared = _count(connection, _SHARED)
+    if not shared:
+        return single
+    gathered = [*_gathered(carried), *(text for pair in exact for text in _gathered_level(*pair))]
+    pieces = [*map(_merged, carried), *(text for pair in exact for text in _merged_level(*pair))]
+    differences = [*_differences(carried), *(_level_difference(figure, one, present) for figure, one in levels)]
+    one_batch = (
+        f"SELECT {', '.join(['part_key', *pieces])}, CAST(NULL AS INTEGER) AS list_id, "
+        f"CAST(NULL AS BIGINT) AS record, CAST(lists AS INTEGER) AS claims, "
+        f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs "
+        f"FROM (SELECT {', '.join(['part_key', 'any_value(lists) AS lists', *gathered])} "
+        f'FROM "{table}" JOIN {_SHARED} USING (part_key) WHERE hash(part_key) % $batches = $batch GROUP BY part_key)'
+    )
+    # So many at once as fit into memory: what is gathered of a part takes some 2 kB.
+    batches = -(-shared // AT_ONCE)
+    for batch in range(batches):
+        begun = f"INSERT INTO {_MERGED}" if batch else f"CREATE OR REPLACE TEMP TABLE {_MERGED} AS"
+        connection.execute(f"{begun} {one_batch}", {"batches": batches, "batch": batch})
+    return f"{single} ANTI JOIN {_SHARED} USING (part_key) UNION ALL SELECT * FROM {_MERGED}"
+
+
+def _beside(connection: duckdb.DuckDBPyConnection, family: Family) -> int | None:
+    """Return how many parts lie beside the sorted ones when those that are touched are laid there, too.
+
+    None where all had better be laid down anew. The number is noted.
+    """
+    there = _count(connection, f"stored_{family.name}")
+    (before,) = connection.execute("SELECT sum(beside) FROM laid WHERE family = ?", [family.name]).fetchone() or (0,)
+    beside = _count(connection, _TOUCHED) + int(before or 0)
+    if there < FEW_PARTS or beside > MOST_BESIDE * there:
+        return None
+    _note_beside(connection, family, beside)
+    return beside
+
+
+def _note_beside(connection: duckdb.DuckDBPyConnection, family: Family, beside: int) -> None:
+    connection.execute("DELETE FROM laid WHERE family = ?", [family.name])
+    connection.execute("INSERT INTO laid VALUES (?, ?)", [family.name, beside])
+
+
+def _lay_anew(
+    connection: duckdb.DuckDBPyConnection, family: Family, rows: str, names: set[str], order: str, *, fresh: bool
+) -> None:
+    """Lay all parts of the family down, sorted: the rows given, and those that are not touched."""
+    stored, view = f"stored_{family.name}", f"parts_{family.name}"
+    if not fresh:
+        listed = ", ".join(f'"{name}"' for name in sorted(names))
+        # The view fills a level that is new up from those below it.
+        rows += f' UNION ALL BY NAME SELECT {listed} FROM "{view}" ANTI JOIN {_TOUCHED} USING (part_key)'
+    connection.execute(f'CREATE TABLE "{_LAYING}" AS SELECT * FROM ({rows}) ORDER BY {order}')
+    connection.execute(f'DROP VIEW IF EXISTS "{view}"')
+    connection.execute(f'DROP TABLE IF EXISTS "{stored}"')
+    connection.execute(f'ALTER TABLE "{_LAYING}" RENAME TO "{stored}"')
+    connection.execute(f'CREATE VIEW "{view}" AS {view_text(family, names, stored)}')
+    _note_beside(connection, family, 0)
+
+
+def _keep_claims(
+    connection: duckdb.DuckDBPyConnection, family: Family, table: str, present: set[str], dropped: list[int]
+) -> None:
+    """Keep the claims of those parts that have several; those that are kept already stay as they are."""
+    claims = f"claims_{family.name}"
+    if dropped:
         connection.execute(
-            f'INSERT INTO {claims} BY NAME SELECT * FROM "{table}" SEMI JOIN shared_keys USING (part_key)'
+            f'DELETE FROM "{claims}" WHERE list_contains($dropped, list_id) '
+            f"OR part_key IN (SELECT part_key FROM {_TOUCHED} ANTI JOIN {_SHARED} USING (part_key))",
+            {"dropped": dropped},
         )
+    if not _count(connection, _SHARED):
+        return
+    kinds = {name: kind for name, kind in claim_columns(family) if name in present}
+    for name in kinds.keys() - _columns(connection, claims):
+        connection.execute(f'ALTER TABLE "{claims}" ADD COLUMN "{name}" {kinds[name]}')
+    new = "" if table == STAGED else "WHERE NOT kept"
+    listed = ", ".join(f'"{name}"' for name in kinds)
+    connection.execute(
+        f'INSERT INTO "{claims}" BY NAME SELECT {listed} FROM "{table}" SEMI JOIN {_SHARED} USING (part_key) {new}'
+    )

@@ -9,6 +9,7 @@ from loadworthy.catalog.families import Family, Levels
 from loadworthy.errors import CatalogError
 
 __all__ = [
+    "CLAIM",
     "CURVE",
     "SCHEMA_VERSION",
     "Column",
@@ -27,7 +28,7 @@ __all__ = [
 CURVE = "STRUCT(degc DOUBLE, value DOUBLE)[]"
 
 #: Raised whenever a table changes; a file of another version is refused, never guessed at.
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,15 +87,17 @@ _IDENTITY = (
 )
 
 
+#: What says whose claim it is: of which part, by which list, in which record.
+CLAIM = (("part_key", "VARCHAR"), ("list_id", "INTEGER"), ("record", "BIGINT"))
+
+
 def claim_columns(family: Family) -> list[tuple[str, str]]:
     """Return (name, type) of what one list says of one part."""
     exact = [
         name for figure in family.figures if figure.levels for pair in exact_columns(figure.levels) for name in pair
     ]
     return [
-        ("part_key", "VARCHAR"),
-        ("list_id", "INTEGER"),
-        ("record", "BIGINT"),
+        *CLAIM,
         *((column.name, column.kind) for column in part_columns(family)),
         *((name, "DOUBLE") for name in exact),
     ]
@@ -107,9 +110,7 @@ def part_columns(family: Family) -> tuple[Column, ...]:
 
 #: What every part has beside its figures: which list and record gave it, how many claims there are, where they differ.
 _ROW = (
-    ("part_key", "VARCHAR"),
-    ("list_id", "INTEGER"),
-    ("record", "BIGINT"),
+    *CLAIM,
     ("claims", "INTEGER"),
     ("differs", "VARCHAR"),
 )
@@ -192,6 +193,8 @@ def fixed_tables() -> tuple[str, ...]:
             life_cycle VARCHAR, lead_time VARCHAR)""",
         """CREATE TABLE refused (
             list_id INTEGER, kind VARCHAR, record BIGINT, heading VARCHAR, text VARCHAR, reason VARCHAR)""",
+        # How many parts of a family lie beside the sorted ones.
+        "CREATE TABLE laid (family VARCHAR, beside BIGINT)",
         # What was measured belongs to no list: a list that is replaced leaves it alone.
         "CREATE SEQUENCE measured_ids",
         """CREATE TABLE measured (

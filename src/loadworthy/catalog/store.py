@@ -16,7 +16,7 @@ import duckdb
 from loadworthy.catalog import families, parquet
 from loadworthy.catalog.manifest import Manifest
 from loadworthy.catalog.places import is_set, place_of
-from loadworthy.catalog.schema import SCHEMA_VERSION, check_schema, claim_columns, fixed_tables, part_columns
+from loadworthy.catalog.schema import CLAIM, SCHEMA_VERSION, check_schema, fixed_tables, part_columns
 from loadworthy.catalog.sessions import Session, attached, opened, unattached
 from loadworthy.errors import CatalogError
 
@@ -257,7 +257,9 @@ class Catalog:
 
     def stored_tables(self) -> list[str]:
         """Name the tables that hold what was taken in; the views over them hold nothing of their own."""
-        return sorted(name for name in self._tables() if name != "about" and not name.startswith("parts_"))
+        return sorted(
+            name for name in self._tables() if name not in ("about", "laid") and not name.startswith("parts_")
+        )
 
     def _is_one(self) -> bool:
         return "about" in self._tables()
@@ -281,8 +283,8 @@ class Catalog:
         check_schema(int(found[0]) if found and found[0] is not None else 0, str(self.path))
 
     def ensure_family(self, family: families.Family) -> None:
-        """Make the family's table of claims where there is none."""
-        columns = ", ".join(f'"{name}" {kind}' for name, kind in claim_columns(family))
+        """Make the family's table of claims where there is none; columns are added where a claim fills them."""
+        columns = ", ".join(f'"{name}" {kind}' for name, kind in CLAIM)
         self.connection.execute(f'CREATE TABLE IF NOT EXISTS "claims_{family.name}" ({columns})')
 
     def holds(self, family: str) -> bool:
