@@ -220,7 +220,8 @@ def _note_strangers(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
     """Say it where rows name parts of another family: a list is taken in as one family, whole."""
     family = work.layout.family
     rows = connection.execute(
-        f'SELECT * FROM "{RAW}" WHERE record >= ? ORDER BY record LIMIT {_LOOKED_THROUGH}', [work.layout.first_record]
+        f'SELECT * FROM "{RAW}" WHERE record >= $first AND record < $first + {_LOOKED_THROUGH} ORDER BY record',
+        {"first": work.layout.first_record},
     ).fetchall()
     for other in (families.load(name) for name in families.names() if name != family.name):
         strange = []

@@ -263,12 +263,11 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
 
 def _find_shared(connection: duckdb.DuckDBPyConnection, table: str) -> None:
     """Note the parts of which there are several claims: how many, and of how many lists."""
-    connection.execute(
-        f"""CREATE OR REPLACE TEMP TABLE {_SHARED} AS
-        SELECT part_key, sum(n) AS n, count(*) AS lists
-        FROM (SELECT part_key, list_id, count(*) AS n FROM "{table}" GROUP BY part_key, list_id)
-        GROUP BY part_key HAVING sum(n) > 1"""
-    )
+    of_each = f'SELECT part_key, count(*) AS n, 1 AS lists FROM "{table}" GROUP BY part_key'
+    if table != STAGED:  # that is one list
+        by_list = f'SELECT part_key, count(*) AS n FROM "{table}" GROUP BY part_key, list_id'
+        of_each = f"SELECT part_key, sum(n) AS n, count(*) AS lists FROM ({by_list}) GROUP BY part_key"
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE {_SHARED} AS SELECT * FROM ({of_each}) WHERE n > 1")
 
 
 def _count(connection: duckdb.DuckDBPyConnection, table: str) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from loadworthy.catalog.families import Family, Levels
 from loadworthy.errors import CatalogError
@@ -47,13 +48,14 @@ def level_columns(levels: Levels, *, typical: bool) -> list[tuple[float, str]]:
     return [(level, f"{stem}_{levels.label(level)}") for level in levels.values]
 
 
-def exact_columns(levels: Levels) -> list[tuple[str, str]]:
+@cache
+def exact_columns(levels: Levels) -> tuple[tuple[str, str], ...]:
     """Return (value, gate voltage) of what a list gives for each level itself, maxima first, then typical figures."""
-    return [
+    return tuple(
         (f"exact_{kind}{levels.label(level)}", f"exact_{kind}{levels.label(level)}_at")
         for kind in ("", "typ_")
         for level in levels.values
-    ]
+    )
 
 
 def family_columns(family: Family) -> Iterator[Column]:
