@@ -25,8 +25,8 @@ from loadworthy.explanation import explain
 from loadworthy.needs import NEEDS, ConnectorNeed, FuseNeed, TransistorNeed
 from loadworthy.selection import choose
 
-#: A million of them is compared in tests/benchmarks/spark_speed.py.
-RANDOM_PARTS = 100_000
+#: ``.ci/run`` asks for a million of them.
+RANDOM_PARTS = int(os.environ.get("LOADWORTHY_RANDOM_PARTS", "100_000"))
 
 
 @pytest.fixture(scope="session")

@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 from click.testing import Result
+from filelock import FileLock
 
 from loadworthy.catalog.store import Catalog
 from loadworthy.many import Run
@@ -265,6 +266,22 @@ class TestBrokenOff:
         result = greenhouse("choose", "transistor", "--needs", needs, "-o", tmp_path / "out.csv")
         assert result.exit_code == 2
         assert (folder / "letter.txt").read_text(encoding="utf-8") == "mine"
+
+    def test_one_run_at_a_time_answers_into_a_file(self, greenhouse: Call, needs: Path, tmp_path: Path) -> None:
+        """A second one is told so at once; what the first keeps there stays. The lock goes with its holder."""
+        out = tmp_path / "out.csv"
+        (tmp_path / "out.csv.part").mkdir()
+        words = ("choose", "transistor", "--needs", needs, "-o", out)
+        with FileLock(tmp_path / "out.csv.lock"):
+            result = greenhouse(*words)
+            assert result.exit_code == 2
+            assert "out.csv: another run answers needs into it. Wait until it has ended" in " ".join(
+                result.stderr.split()
+            )
+            assert (tmp_path / "out.csv.part").is_dir()
+            assert not out.exists()
+        assert greenhouse(*words).exit_code == 0
+        assert sorted(path.name for path in tmp_path.iterdir()) == ["needs.csv", "out.csv", "out.unanswered.csv"]
 
     def test_a_result_is_written_as_a_whole_or_not_at_all(self, tmp_path: Path) -> None:
         """What was there stays where writing fails."""

@@ -14,12 +14,11 @@ import shutil
 import stat
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
+from loadworthy.alone import alone
 from loadworthy.catalog.places import place_of
 from loadworthy.catalog.sessions import attached
 from loadworthy.catalog.store import Catalog, failures_explained
@@ -96,22 +95,12 @@ def renewed(path: str | Path) -> Iterator[Catalog]:
 
 @contextmanager
 def _alone(path: Path, target: Path) -> Iterator[None]:
-    """Keep other writers out. The system frees the lock when its holder ends, in whatever way."""
-    place = target.with_name(target.name + ".lock")
-    lock = FileLock(place, thread_local=False)
-    with failures_explained(path):
-        try:
-            lock.acquire(timeout=WAIT_S, poll_interval=0.05)
-        except Timeout:
-            raise _busy(path, target) from None
-    try:
+    """Keep other writers out."""
+    with ExitStack() as held:
+        with failures_explained(path):
+            place = target.with_name(target.name + ".lock")
+            held.enter_context(alone(place, wait_s=WAIT_S, busy=lambda: _busy(path, target)))
         yield
-    finally:
-        # Taken away while it is held: who waits for it sees that it is gone and makes another. Where an open file
-        # cannot be taken away, it stays, which does no harm.
-        with suppress(OSError):
-            place.unlink()
-        lock.release()
 
 
 def _busy(path: Path, target: Path) -> CatalogError:

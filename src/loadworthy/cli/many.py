@@ -103,10 +103,19 @@ def answer_needs(
         raise UsageError("there is no such folder.", where=str(out.parent), way_out="Make it, or name another.")
     if out.resolve() == needs.resolve():
         raise UsageError("the answers would overwrite the needs.", where=str(out), way_out="Name another file.")
+    from loadworthy.alone import alone  # noqa: PLC0415 - a single choice wants no lock
     from loadworthy.many.needs_file import NeedsFile  # noqa: PLC0415 - brings DuckDB in
     from loadworthy.many.running import Run  # noqa: PLC0415 - as above
 
-    with NeedsFile(needs, family, usual) as file, catalog as held, bar() as told:
+    def busy() -> UsageError:
+        return UsageError(
+            "another run answers needs into it.",
+            where=str(out),
+            way_out="Wait until it has ended, or name another file.",
+        )
+
+    only = alone(out.with_name(out.name + ".lock"), wait_s=0.0, busy=busy)
+    with NeedsFile(needs, family, usual) as file, only, catalog as held, bar() as told:
         run = Run(held, family, file, top=top, folder=out.with_name(out.name + ".part"))
         if run.begun_anew:
             talk("What another run had left was thrown away: the needs, the catalogue or the options are others.")
