@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader
 from werkzeug.datastructures import MultiDict
 from werkzeug.exceptions import HTTPException
 
-from loadworthy.errors import BoardError, CatalogError, LoadworthyError, OrderError, fault_words
+from loadworthy.errors import BoardError, LoadworthyError, OrderError, fault_words
 from loadworthy.report import html
 from loadworthy.web import safety
 from loadworthy.web.wording import as_fields
@@ -133,9 +133,8 @@ def _tell_errors(app: Flask, desk: Desk) -> None:
 
     @app.errorhandler(LoadworthyError)
     def ours(error: LoadworthyError) -> Response:
-        status = 403 if isinstance(error, safety.RefusedRequest) else 503 if isinstance(error, CatalogError) else 400
         problems = error.problems if isinstance(error, (BoardError, OrderError)) else ()
-        return desk.page("error", status=status, error=error, problems=problems)
+        return desk.page("error", status=safety.status_of(error), error=error, problems=problems)
 
     @app.errorhandler(HTTPException)
     def theirs(error: HTTPException) -> Response:

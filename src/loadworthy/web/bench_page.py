@@ -21,6 +21,7 @@ from loadworthy.report import benches, pages
 from loadworthy.statements import HasConnection
 from loadworthy.web.app import Desk, carried
 from loadworthy.web.asking import FieldView
+from loadworthy.web.safety import status_of
 from loadworthy.web.state import MOST_LETTERS, pack, unpack
 from loadworthy.web.wording import as_fields, field_called
 
@@ -75,7 +76,7 @@ def make_pages(desk: Desk) -> Blueprint:
             return _page(desk, kind, _Answer(error=error), status=400)
         data = sent.read()
         answer = _answered(desk, kind, request.form, samples=data)
-        return _page(desk, kind, answer, samples=data, status=200 if answer.error is None else 400)
+        return _page(desk, kind, answer, samples=data, status=status_of(answer.error))
 
     @made.post("/bench/<kind>/keep")
     def keep(kind: str) -> Any:  # noqa: ANN401 - what Flask takes
@@ -87,7 +88,7 @@ def make_pages(desk: Desk) -> Blueprint:
             with renewed(desk.holder.path) as catalog:
                 kept = keep_records(catalog, result, supplier=supplier, measured_on=day)
         except LoadworthyError as error:
-            return _page(desk, kind, _Answer(error=error), samples=samples, status=400)
+            return _page(desk, kind, _Answer(error=error), samples=samples, status=status_of(error))
         return redirect(_address(kind, request.form, kept=str(kept), supplier=supplier), 303)
 
     @made.post("/bench/transistor/board")
@@ -100,7 +101,7 @@ def make_pages(desk: Desk) -> Blueprint:
             link = request.form.get("link", "")
             new, _, _ = with_measured(_board(), link, result.as_measured.resistance_ohm)
         except LoadworthyError as error:
-            return _page(desk, "transistor", _Answer(error=error), samples=samples, status=400)
+            return _page(desk, "transistor", _Answer(error=error), samples=samples, status=status_of(error))
         return redirect(_address("transistor", request.form, board=pack(new), put=link), 303)
 
     return made

@@ -20,6 +20,7 @@ from loadworthy.report.html import table_view
 from loadworthy.web.app import MOST_UPLOAD, Desk, carried
 from loadworthy.web.catalog_looks import Job, Looks, Reading, Table, Work
 from loadworthy.web.catalog_shown import column_views, corrected, table_error, table_fields
+from loadworthy.web.safety import status_of
 from loadworthy.web.spool import MOST_FILES, Entry, NotThere, Spool
 
 if TYPE_CHECKING:
@@ -246,8 +247,7 @@ def _looked(desk: Desk, entry: Entry[Work], number: int) -> Any:  # noqa: ANN401
         return _progress(desk, entry, reading.job, "is being read")
     _done(reading)
     error = taking.error if taking is not None else None
-    status = 503 if isinstance(error, CatalogError) else 400 if error is not None else 200
-    return desk.page("catalog_look", status=status, error=error, **_found(desk, entry, reading))
+    return desk.page("catalog_look", status=status_of(error), error=error, **_found(desk, entry, reading))
 
 
 def _waits(job: Job) -> bool:

@@ -26,6 +26,7 @@ from loadworthy.toml_files import read_toml, toml_text
 from loadworthy.web import order_forms as forms
 from loadworthy.web.app import Desk, carried
 from loadworthy.web.files import attached
+from loadworthy.web.safety import status_of
 from loadworthy.web.state import MOST_LETTERS, pack, unpack
 from loadworthy.web.wording import as_fields
 
@@ -73,7 +74,7 @@ def make_pages(desk: Desk) -> Blueprint:
                 new, place = how(text)
                 return redirect(_address(new, place), 303)
             except LoadworthyError as error:
-                return _page(desk, text, error=error, status=400)
+                return _page(desk, text, error=error, status=status_of(error))
 
         made.post(path, endpoint=path.rpartition("/")[2])(changed)
 

@@ -8,9 +8,9 @@ from urllib.parse import urlsplit
 
 from flask import Flask, Request, Response, request
 
-from loadworthy.errors import LoadworthyError
+from loadworthy.errors import CatalogError, LoadworthyError
 
-__all__ = ["RefusedRequest", "guard", "own_hosts"]
+__all__ = ["RefusedRequest", "guard", "own_hosts", "status_of"]
 
 _POLICY: Final = "; ".join(
     (
@@ -38,6 +38,13 @@ _READING: Final = frozenset({"GET", "HEAD"})
 
 class RefusedRequest(LoadworthyError):  # noqa: N818 - it names what became of it
     """A request that did not come from this computer's own page."""
+
+
+def status_of(error: LoadworthyError | None) -> int:
+    """Return what a page that says an error is sent with: whose fault it is, and whether to try again."""
+    if error is None:
+        return 200
+    return 403 if isinstance(error, RefusedRequest) else 503 if isinstance(error, CatalogError) else 400
 
 
 def own_hosts(port: int, names: Iterable[str] = ()) -> frozenset[str]:
