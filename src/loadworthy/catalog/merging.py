@@ -35,6 +35,7 @@ AT_ONCE = 500_000
 #: what comes of these.
 _EVERY, _TOUCHED, _SHARED, _MERGED = "every_claim", "touched_parts", "shared_parts", "merged_parts"
 _LAYING = "laying_parts"
+_BATCH = "hash(part_key) % $batches"
 
 
 def _merged(column: Column) -> str:
@@ -172,7 +173,10 @@ def _touch(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[
 
 
 def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
-    """Bring this list's claims, and those that the catalogue holds of the parts they touch, into one table."""
+    """Bring this list's claims, and those that the catalogue holds of the parts they touch, into one table.
+
+    It lies by batches, so that each is read without the others.
+    """
     stored = _columns(connection, f"stored_{family.name}")
     single = {name: f'"{name}"' for name in stored}
     for levels in (figure.levels for figure in family.figures if figure.levels):
@@ -195,11 +199,18 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
         for columns, source, kept in sources
     ]
     still = "list_id IS NOT NULL AND NOT list_contains($dropped, list_id)"
+    every = f"{selected[0]} UNION ALL {selected[1]} WHERE {still} UNION ALL {selected[2]} WHERE {still}"
+    batches = _batches(_count(connection, _TOUCHED))
     connection.execute(
-        f"""CREATE OR REPLACE TEMP TABLE {_EVERY} AS
-        {selected[0]} UNION ALL {selected[1]} WHERE {still} UNION ALL {selected[2]} WHERE {still}""",
-        {"dropped": dropped},
+        f"CREATE OR REPLACE TEMP TABLE {_EVERY} AS SELECT *, CAST({_BATCH} AS INTEGER) AS batch FROM ({every})"
+        f"{'ORDER BY batch' if batches > 1 else ''}",
+        {"dropped": dropped, "batches": batches},
     )
+
+
+def _batches(parts: int) -> int:
+    """So many at once as fit into memory: what is gathered of a part takes some 2 kB."""
+    return max(1, -(-parts // AT_ONCE))
 
 
 def _present(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
@@ -285,24 +296,24 @@ def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, table: 
         f"SELECT {', '.join(['part_key', *plain])}, list_id, record, 1 AS claims, CAST(NULL AS VARCHAR) AS differs "
         f'FROM "{table}"'
     )
-    shared = _count(connection, _SHARED)
+    shared, apart = _count(connection, _SHARED), table == _EVERY
     if not shared:
         return single
     gathered = [*_gathered(carried), *(text for pair in exact for text in _gathered_level(*pair))]
     pieces = [*map(_merged, carried), *(text for pair in exact for text in _merged_level(*pair))]
     differences = [*_differences(carried), *(_level_difference(figure, one, present) for figure, one in levels)]
+    place = "batch" if apart else _BATCH
     one_batch = (
         f"SELECT {', '.join(['part_key', *pieces])}, CAST(NULL AS INTEGER) AS list_id, "
         f"CAST(NULL AS BIGINT) AS record, CAST(lists AS INTEGER) AS claims, "
         f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs "
         f"FROM (SELECT {', '.join(['part_key', 'any_value(lists) AS lists', *gathered])} "
-        f'FROM "{table}" JOIN {_SHARED} USING (part_key) WHERE hash(part_key) % $batches = $batch GROUP BY part_key)'
+        f'FROM "{table}" JOIN {_SHARED} USING (part_key) WHERE {place} = $batch GROUP BY part_key)'
     )
-    # So many at once as fit into memory: what is gathered of a part takes some 2 kB.
-    batches = -(-shared // AT_ONCE)
+    batches = _batches(_count(connection, _TOUCHED) if apart else shared)
     for batch in range(batches):
         begun = f"INSERT INTO {_MERGED}" if batch else f"CREATE OR REPLACE TEMP TABLE {_MERGED} AS"
-        connection.execute(f"{begun} {one_batch}", {"batches": batches, "batch": batch})
+        connection.execute(f"{begun} {one_batch}", {"batch": batch} | ({} if apart else {"batches": batches}))
     return f"{single} ANTI JOIN {_SHARED} USING (part_key) UNION ALL SELECT * FROM {_MERGED}"
 
 

@@ -1,12 +1,16 @@
-"""The pages on a phone, 360 px wide: nothing is cut off, and everything is large enough to be hit."""
+"""Every main state of the pages: for those who do not see or cannot point, and on a phone 360 px wide."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any, TypeAlias
 
 import pytest
-from browsing import STATES, seen
+from browsing import NEED, STATES, address, seen
+
+playwright = pytest.importorskip("playwright.sync_api", reason="the tests in a browser need playwright")
+expect = playwright.expect
 
 NewPage: TypeAlias = Callable[..., Any]
 
@@ -40,11 +44,37 @@ _TARGETS = """() => [...document.querySelectorAll('a[href], button, input, selec
 
 
 @pytest.mark.parametrize("state", STATES)
-def test_nothing_is_cut_off_and_everything_can_be_hit(new_page: NewPage, shared_site: str, state: str) -> None:
-    """In every main state, all that is closed open: only tables scroll, each by itself."""
-    page = new_page(width=WIDTH, height=740)
+def test_a_state_is_read_out_and_fits_a_phone(
+    new_page: NewPage, shared_site: str, grave: Callable[..., list[str]], state: str
+) -> None:
+    """All that is closed open: nothing grave in light and dark; at 360 px nothing is cut off, and all can be hit."""
+    page = new_page()
     seen(page, shared_site + STATES[state])
     page.evaluate("document.querySelectorAll('main details').forEach(one => { one.open = true })")
+    _nothing_grave(page, grave)
+    page.emulate_media(color_scheme="light")
+    page.set_viewport_size({"width": WIDTH, "height": 740})
+    _fits(page)
+
+
+def _nothing_grave(page: Any, grave: Callable[..., list[str]]) -> None:
+    """axe-core finds nothing serious or critical, in light and in dark; headings go down by one, ids stand once."""
+    assert grave(page) == []
+    page.emulate_media(color_scheme="dark")
+    assert grave(page, "color-contrast") == []
+    levels = page.evaluate(
+        """[...document.querySelectorAll('main :is(h1, h2, h3, h4, h5)')].filter(one => one.checkVisibility())
+            .map(one => Number(one.tagName[1]))"""
+    )
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after <= before + 1 for before, after in pairwise(levels))
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
+    assert len(ids) == len(set(ids))
+
+
+def _fits(page: Any) -> None:
+    """Only tables scroll, each by itself; all that can be pressed is large enough to be hit."""
     assert page.evaluate("document.documentElement.scrollWidth") == WIDTH
     assert page.evaluate(_BEYOND) == []
     assert page.evaluate(_CLIPPED) == []
@@ -61,3 +91,12 @@ def test_letters_twice_as_large_are_read_as_well(new_page: NewPage, shared_site:
         seen(page, shared_site + STATES[state])
         assert page.evaluate("document.documentElement.scrollWidth") == 320
         assert page.evaluate(_BEYOND) == []
+
+
+def test_the_sheet_over_a_need_is_heard(new_page: NewPage, shared_site: str, grave: Callable[..., list[str]]) -> None:
+    """A dialog with a name; nothing grave in it."""
+    page = new_page()
+    page.goto(shared_site + address("/need/transistor", **NEED))
+    page.locator("a.figure-link").first.click()
+    expect(page.get_by_role("dialog", name="Details").get_by_text("Each criterion")).to_be_visible()
+    assert grave(page) == []
