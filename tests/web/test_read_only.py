@@ -52,7 +52,7 @@ def test_the_catalogue_page_says_that_it_is_only_read(exported: Any) -> None:
 def test_what_would_be_written_is_refused_with_the_reason(exported: Any) -> None:
     """Whoever sends a list or a measurement all the same is told."""
     kept = exported.post("/bench/transistor/keep", data={**_MEASURED, "supplier": "Tidemill"})
-    assert kept.status_code == 400
+    assert kept.status_code == 503
     assert "only read" in kept.text
     file = (io.BytesIO(b"Part,VDS (V),RDS(on) max (mOhm) @ 4.5V\nX1,30,5\nX2,30,6\n"), "list.csv")
     dropped = exported.post("/catalog/look", data={"file": file}, content_type="multipart/form-data")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
 __all__ = ["currencies_in", "currency_of"]
@@ -32,6 +33,7 @@ _NAMES: Final = {
 }
 
 
+@lru_cache(maxsize=8192)
 def currency_of(text: str) -> str | None:
     """Name the currency that a text mentions.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import words
@@ -20,13 +21,12 @@ UNIT_DIMENSIONS = (
 _MEASURED = {"gate": "V", "drain": "V", "amps": "A", "degc": "degC"}
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Name:
     """One word of the heading's name; a soft one is also a statistic or a place."""
 
     word: str
     token: Token
-    used: bool = False
 
 
 @dataclass(slots=True)
@@ -124,8 +124,9 @@ def _take_units(text: str, parts: Parts) -> str:
     return text
 
 
+@lru_cache(maxsize=8192)
 def split(text: str) -> Parts:
-    """Take a heading apart into the words of its name, unit and conditions."""
+    """Take a heading apart into the words of its name, unit and conditions; nobody changes what is returned."""
     parts = Parts()
     lines = [line for line in text.splitlines() if line.strip()]
     rest: list[str] = []

@@ -60,6 +60,7 @@ class HeadingReading:
     why: str = ""
 
 
+@lru_cache(maxsize=4096)
 def _compact(text: str) -> str:
     return re.sub(r"[^a-zäöüß0-9]", "", text.casefold().replace("θ", "th").replace("ϑ", "th"))
 
@@ -76,10 +77,33 @@ def _letters(family: Family) -> dict[str, tuple[str, ...]]:
 
 
 @cache
-def _phrase_words(figure: Figure) -> tuple[frozenset[str], ...]:
-    return tuple(
-        frozenset(short(word) for word in re.split(r"\W+", phrase.casefold()) if word) for phrase in figure.phrases
-    )
+def _known(family: Family) -> tuple[Figure, ...]:
+    return (*family.figures, *words().columns)
+
+
+@dataclass(frozen=True, slots=True)
+class _Phrase:
+    place: int
+    figure: str
+    words: frozenset[str]
+    score: int
+
+
+@cache
+def _phrases(family: Family) -> dict[str, list[_Phrase]]:
+    """Return the phrases that name a figure, each under one of its words; ``place`` is its place among all."""
+    found: dict[str, list[_Phrase]] = {}
+    every = [(figure, phrase) for figure in _known(family) for phrase in figure.phrases]
+    for place, (figure, phrase) in enumerate(every):
+        spoken = frozenset(short(word) for word in re.split(r"\W+", phrase.casefold()) if word)
+        score = sum(len(word) for word in spoken) + len(spoken)
+        found.setdefault(max(spoken, key=len), []).append(_Phrase(place, figure.name, spoken, score))
+    return found
+
+
+@cache
+def _weak_words(family: Family) -> frozenset[str]:
+    return frozenset(word for figure in _known(family) for word in figure.weak)
 
 
 def _candidates(names: list[Name], family: Family) -> dict[str, tuple[int, frozenset[int]]]:
@@ -100,11 +124,9 @@ def _candidates(names: list[Name], family: Family) -> dict[str, tuple[int, froze
                 for figure in letters.get(key, ()):
                     offer(figure, len(key) * _SYMBOL_WEIGHT, range(start, end + 1))
     present = {name.word for name in names}
-    for known in (*family.figures, *words().columns):
-        for phrase in _phrase_words(known):
-            if phrase <= present:
-                places = [index for index, name in enumerate(names) if name.word in phrase]
-                offer(known.name, sum(len(word) for word in phrase) + len(phrase), places)
+    spoken = [one for word in present for one in _phrases(family).get(word, ()) if one.words <= present]
+    for phrase in sorted(spoken, key=lambda one: one.place):
+        offer(phrase.figure, phrase.score, (index for index, name in enumerate(names) if name.word in phrase.words))
     return best
 
 
@@ -138,7 +160,7 @@ def _choose(names: list[Name], unit: str | None, family: Family) -> tuple[str | 
     )
     if not ranked:
         present = {name.word for name in names}
-        for one in (*family.figures, *words().columns):
+        for one in _known(family) if present & _weak_words(family) else ():
             weak = sorted(set(one.weak) & present)
             if weak and _measures(one.name, unit, family):
                 where = frozenset(i for i, name in enumerate(names) if name.word in weak)
@@ -224,9 +246,7 @@ def _read(text: str, family: Family) -> HeadingReading:
             certain=named,
             why="" if named else "a bare quantity: read as the price from it up",
         )
-    for index in places:
-        parts.names[index].used = True
-    spare = [name.token for name in parts.names if not name.used]
+    spare = [name.token for index, name in enumerate(parts.names) if index not in places]
     statistics = list(dict.fromkeys(token.meaning for token in spare if token.kind == "statistic"))
     if not statistics:
         statistics = _glued_statistic(parts.names)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import duckdb
 import pyarrow as pa
@@ -35,7 +36,11 @@ _TYPES = {
     str: "VARCHAR",
 }
 _BREAKS = "STRUCT(quantity BIGINT, price DOUBLE)[]"
-_ARROW_LISTS = {
+_ARROW = {
+    "BOOLEAN": pa.bool_(),
+    "DOUBLE": pa.float64(),
+    "BIGINT": pa.int64(),
+    "VARCHAR": pa.string(),
     _BREAKS: pa.list_(pa.struct([("quantity", pa.int64()), ("price", pa.float64())])),
     CURVE: pa.list_(pa.struct([("degc", pa.float64()), ("value", pa.float64())])),
 }
@@ -126,19 +131,19 @@ def make_lookup(
     keys = (column.field, companion.field) if companion else (column.field,)
     lookup = Lookup(column=column, table=table, keys=keys, numeric=family.figure(column.reads).kind == "number")
     reader = _reader(column, companion, family, decimal, currency, marks_settled=marks_settled)
-    names = ", ".join(f"t{index} VARCHAR" for index in range(len(keys)))
-    connection.execute(f'CREATE OR REPLACE TEMP TABLE "{table}" ({names}, problem VARCHAR)')
+    made = False
     for batch in _batches(connection, texts):
-        _append(connection, lookup, batch, [reader(*texts) for texts in batch])
+        found = _rows(lookup, batch, [reader(*texts) for texts in batch])
+        if found or not made:
+            _append(connection, lookup, found, made=made)
+            made = True
+    if not made:
+        _append(connection, lookup, [], made=False)
     return lookup
 
 
-def _append(
-    connection: duckdb.DuckDBPyConnection,
-    lookup: Lookup,
-    batch: list[tuple[str, ...]],
-    found: list[Outputs | Refused | None],
-) -> None:
+def _rows(lookup: Lookup, batch: list[tuple[str, ...]], found: list[Outputs | Refused | None]) -> list[Outputs]:
+    """Put what was found beside the texts it was found in, and count it."""
     rows: list[Outputs] = []
     for texts, outputs in zip(batch, found, strict=True):
         keys = {f"t{index}": text for index, text in enumerate(texts)}
@@ -153,29 +158,30 @@ def _append(
         else:
             lookup.tally.taken += 1
             rows.append({**keys, **outputs})
-    if not rows:
-        return
-    names = list(dict.fromkeys(name for row in rows for name in row))
-    _add_columns(connection, lookup, rows, names)
-    arrays = {
-        name: pa.array([row.get(name) for row in rows], type=_ARROW_LISTS.get(lookup.outputs.get(name, "")))
-        for name in names
-    }
-    batch_table = pa.table(arrays)
-    connection.register("lookup_batch", batch_table)
-    connection.execute(f'INSERT INTO "{lookup.table}" BY NAME SELECT * FROM lookup_batch')
+    return rows
+
+
+def _append(connection: duckdb.DuckDBPyConnection, lookup: Lookup, rows: list[Outputs], *, made: bool) -> None:
+    """Make the table with its first rows, or add rows to it, and the columns that only they fill."""
+    kinds = {f"t{index}": "VARCHAR" for index in range(len(lookup.keys))} | {"problem": "VARCHAR"}
+    new = [name for name in dict.fromkeys(name for row in rows for name in row) if name not in kinds]
+    for name in new:
+        if name not in lookup.outputs:
+            lookup.outputs[name] = _kind(name, next((row[name] for row in rows if row.get(name) is not None), 0.0))
+            if made:
+                connection.execute(f'ALTER TABLE "{lookup.table}" ADD COLUMN "{name}" {lookup.outputs[name]}')
+    kinds |= {name: lookup.outputs[name] for name in new}
+    arrays = {name: pa.array([row.get(name) for row in rows], type=_ARROW[kind]) for name, kind in kinds.items()}
+    connection.register("lookup_batch", pa.table(arrays))
+    how = f'INSERT INTO "{lookup.table}" BY NAME' if made else f'CREATE OR REPLACE TEMP TABLE "{lookup.table}" AS'
+    connection.execute(f"{how} SELECT * FROM lookup_batch")
     connection.unregister("lookup_batch")
 
 
-def _add_columns(connection: duckdb.DuckDBPyConnection, lookup: Lookup, rows: list[Outputs], names: list[str]) -> None:
-    keys = {f"t{index}" for index in range(len(lookup.keys))} | {"problem"}
-    for name in names:
-        if name in keys or name in lookup.outputs:
-            continue
-        value = next((row[name] for row in rows if row.get(name) is not None), 0.0)
-        kind = (_BREAKS if name == "breaks" else CURVE) if isinstance(value, list) else _TYPES[type(value)]
-        connection.execute(f'ALTER TABLE "{lookup.table}" ADD COLUMN "{name}" {kind}')
-        lookup.outputs[name] = kind
+def _kind(name: str, value: Any) -> str:  # noqa: ANN401 - whatever a reader gives
+    if isinstance(value, list):
+        return _BREAKS if name == "breaks" else CURVE
+    return _TYPES[type(value)]
 
 
 # -- one reader for each kind of column ------------------------------------------------------------------

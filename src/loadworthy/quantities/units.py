@@ -154,6 +154,11 @@ SPELLINGS: Final = {name: tuple(dimension.spellings) for name, dimension in DIME
 
 
 @cache
+def _last_letters(dimension: str) -> frozenset[str]:
+    return frozenset(spelling[-1:] for spelling in DIMENSIONS[dimension].spellings)
+
+
+@cache
 def scale(unit: str, dimension: str) -> Scale | None:
     """Say how a value in ``unit`` becomes the SI value of ``dimension``.
 
@@ -191,6 +196,8 @@ def scale(unit: str, dimension: str) -> Scale | None:
         return None
     if unit in _BARE_PREFIXES.get(dimension, ()):
         return Scale(_PREFIXES[unit])
+    if unit[-1:] not in _last_letters(dimension):  # most words in a list are no units
+        return None
     for prefix, factor in _PREFIXES.items():
         if unit.startswith(prefix):
             rest = unit[len(prefix) :]
