@@ -13,13 +13,11 @@ from board_parts import blade, catalog_of, diode, lead, mosfet, resettable, term
 from hypothesis import given
 from hypothesis import strategies as st
 from path_catalogs import SmallCatalog
-from path_parts import write_path_lists
 
 from loadworthy import shipped
 from loadworthy.boards import AuditLine, Board, audit, read_board
 from loadworthy.boards.asking import typed
 from loadworthy.boards.choosing import Mended, Replacement, mend, mend_one
-from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import BoardError
 from loadworthy.needs import NEEDS
@@ -460,18 +458,10 @@ class TestFreewheel:
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory: pytest.TempPathFactory) -> Mended:
-    """Take the demo's lists in, and mend its board."""
-    folder, greenhouse = tmp_path_factory.mktemp("lists"), shipped.catalog_dir() / "greenhouse"
-    write_path_lists(folder)
-    lists: list[Path] = sorted(folder.iterdir())
-    known = {path.name for path in lists}
-    lists += sorted(
-        path for path in greenhouse.iterdir() if path.is_file() and path.suffix != ".toml" and path.name not in known
-    )
-    intake(folder / "parts.duckdb", lists)
-    with Catalog.open(folder / "parts.duckdb") as catalog:
-        return mend(read_board(greenhouse / "board.toml"), catalog)
+def found(stocked: Path) -> Mended:
+    """Mend the demo's board with parts of its lists."""
+    with Catalog.open(stocked) as catalog:
+        return mend(read_board(shipped.catalog_dir() / "greenhouse" / "board.toml"), catalog)
 
 
 class TestGreenhouse:

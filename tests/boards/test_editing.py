@@ -14,7 +14,6 @@ from loadworthy import shipped
 from loadworthy.boards import audit, editing, read_text
 from loadworthy.boards.choosing import mend
 from loadworthy.boards.shelf import CatalogShelf
-from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import BoardError, LoadworthyError
 from loadworthy.toml_positions import path_of, written
@@ -227,16 +226,9 @@ class TestParts:
 
 
 @pytest.fixture(scope="module")
-def catalog(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def catalog(stocked: Path) -> Any:
     """Open the greenhouse's catalogue."""
-    place = tmp_path_factory.mktemp("greenhouse") / "catalog.duckdb"
-    lists = [
-        path
-        for path in (shipped.catalog_dir() / "greenhouse").iterdir()
-        if path.suffix in {".csv", ".txt", ".xlsx", ".tsv"}
-    ]
-    intake(place, sorted(lists))
-    with Catalog.open(Path(place)) as opened:
+    with Catalog.open(stocked) as opened:
         yield opened
 
 

@@ -9,8 +9,6 @@ from typing import Any
 import pytest
 from oracle import as_ranked, sorted_out
 
-from loadworthy import shipped
-from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.needs import TransistorNeed
 from loadworthy.selection import choose
@@ -19,14 +17,10 @@ BENCH = {"supply": "12V", "resistance": "1.6ohm", "drive": "5V", "ambient": "40d
 
 
 @pytest.fixture(scope="module")
-def greenhouse(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Catalog]:
-    """Take in all lists of the demo."""
-    path = tmp_path_factory.mktemp("greenhouse") / "parts.duckdb"
-    folder = shipped.catalog_dir() / "greenhouse"
-    lists: list[Path] = sorted(file for file in folder.iterdir() if file.is_file() and file.suffix != ".toml")
-    assert len(lists) >= 4
-    intake(path, lists)
-    with Catalog.open(path) as catalog:
+def greenhouse(stocked: Path) -> Iterator[Catalog]:
+    """Open the catalogue of all lists of the demo."""
+    with Catalog.open(stocked) as catalog:
+        assert len(catalog.rows("SELECT DISTINCT supplier FROM lists")) >= 4
         yield catalog
 
 

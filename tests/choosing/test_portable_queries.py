@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -12,7 +13,6 @@ import pytest
 from engine_checks import needs_of
 
 from loadworthy import asking, shipped, statements
-from loadworthy.catalog.intake import intake
 from loadworthy.catalog.versions import renewed
 from loadworthy.dossier import study_choice
 from loadworthy.engines.translating import column_type, translated
@@ -28,7 +28,7 @@ ALL = sorted(path.stem for path in shipped.queries_dir().glob("*.sql"))
 
 
 @pytest.fixture(scope="module")
-def ran(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], set[str]]]:
+def ran(stocked: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], set[str]]]:
     """Do the whole job on the demo; yield the query files that it read, and the statements that it ran."""
     from loadworthy import boards, shopping
     from loadworthy.bench import measure
@@ -52,8 +52,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[set[str], se
         patched.setattr(asking, "_MANY_PARTS", 1)
         patched.setattr(asking, "_MANY_PARTS_OF_A_PACKAGE", 1)
         folder = shipped.catalog_dir() / "greenhouse"
-        path = tmp_path_factory.mktemp("greenhouse") / "parts.duckdb"
-        intake(path, sorted(file for file in folder.iterdir() if file.is_file() and file.suffix != ".toml"))
+        path = Path(shutil.copy(stocked, tmp_path_factory.mktemp("greenhouse") / "parts.duckdb"))
         with renewed(path) as catalog:
             for family in NEEDS:
                 choose(catalog, next(needs_of(family)))

@@ -31,12 +31,9 @@ def lists() -> list[Path]:
 
 
 @pytest.fixture(scope="session")
-def greenhouse(tmp_path_factory: pytest.TempPathFactory, lists: list[Path]) -> Call:
+def greenhouse(stocked: Path) -> Call:
     """Return the command on a catalogue that holds the greenhouse's lists; to be read only."""
-    call = _call(tmp_path_factory.mktemp("greenhouse") / "catalog.duckdb")
-    result = call("intake", *lists)
-    assert result.exit_code == 0, result.output
-    return call
+    return _call(stocked)
 
 
 @pytest.fixture
