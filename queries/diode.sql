@@ -46,6 +46,7 @@ heated AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

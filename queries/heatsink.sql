@@ -52,6 +52,7 @@ heated AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

@@ -108,6 +108,7 @@ gauged AS (
 )
 
 SELECT
+    {{besides}}
     part_key,
     maker,
     part_number,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from typing import Any, Final
 
@@ -13,7 +13,7 @@ from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
 from loadworthy.statements import Connection, HasConnection, Parameter, Statement
 
-__all__ = ["Asking", "figures_first", "leading", "lets_any", "names_last"]
+__all__ = ["Asking", "figures_first", "leading", "lets_any", "names_last", "price_currency"]
 
 #: Rows looked at beyond those asked for, so that ties at the end of the list are seen.
 _SPARE: Final = 16
@@ -22,6 +22,24 @@ _MANY_PARTS: Final = 1_000_000
 _MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
 _LATE_ROWS: Final = 100
 _FEW_PARTS: Final = 500_000
+
+
+def price_currency(need: Need, read: Callable[[Statement], list[dict[str, Any]]]) -> Parameter:
+    """Return the currency in which a need's parts are compared by price, if they are.
+
+    Parameters
+    ----------
+    need
+        The need; the currency of the price that it asks for counts.
+    read
+        Runs a statement; the currency that most offers use is looked up where the need names none.
+    """
+    currency = need.parameters()["currency"]
+    if not need.rules.ranking.priced or currency is not None:
+        return currency
+    asked = statements.bind("currencies", statements.assemble("currencies"), {"family": need.rules.family})
+    rows = read(asked)
+    return rows[0]["currency"] if rows else None
 
 
 class Asking:
@@ -57,13 +75,7 @@ class Asking:
 
     def _currency(self) -> dict[str, Parameter]:
         """Prices are compared in one currency: that of the price asked for, else the one most offers use."""
-        need = self.need
-        currency = need.parameters()["currency"]
-        if need.rules.ranking.priced and currency is None:
-            text = statements.assemble("currencies")
-            rows = self.rows(statements.bind("currencies", text, {"family": need.rules.family}))
-            currency = rows[0]["currency"] if rows else None
-        return {"price_currency": currency}
+        return {"price_currency": price_currency(self.need, self.rows)}
 
     def barred_parts(self) -> int:
         """Count the parts that are passed over because of what was measured of them."""

@@ -29,6 +29,7 @@ __all__ = [
     "in_order",
     "known_suppliers",
     "meets",
+    "price_cautions",
     "wished_first",
 ]
 
@@ -131,7 +132,11 @@ def choose(catalog: HasConnection, need: Need, *, top: int = 10, near: int = 5, 
         ranked=ranked,
         counts=counts,
         near_misses=misses,
-        cautions=(*(open_questions(need, counts) if counts else ()), *_prices(asking), *need.cautions()),
+        cautions=(
+            *(open_questions(need, counts) if counts else ()),
+            *price_cautions(need, asking.values["price_currency"]),
+            *need.cautions(),
+        ),
         statements=(*asking.ran, *apart.ran),
     )
 
@@ -295,9 +300,8 @@ def _price(offers: Sequence[Mapping[str, Any]], currency: Parameter) -> float:
     return min(prices, default=math.inf)
 
 
-def _prices(asking: Asking) -> list[str]:
-    """Say in which currency parts were ranked by price; the rates of others are not known."""
-    currency = asking.values["price_currency"]
-    if not asking.need.rules.ranking.priced or currency is None:
+def price_cautions(need: Need, currency: Parameter) -> list[str]:
+    """Say in which currency parts were ranked by price, where they were; the rates of others are not known."""
+    if not need.rules.ranking.priced or currency is None:
         return []
     return [f"Prices are compared in {currency}; a part that is offered in other currencies only comes last."]

@@ -1,11 +1,17 @@
-"""Intake against reading the same file as bare text, each in a process of its own; and how much memory it takes."""
+"""Intake against reading the same file as bare text, each in a process of its own; and how much memory it takes.
+
+A list goes into a catalogue that is empty, and into one that holds the same parts from another supplier; and a short
+list goes into that one.
+"""
 
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from itertools import islice
 from pathlib import Path
 from statistics import median
 
@@ -16,6 +22,8 @@ __all__ = ["measure_intake"]
 
 _LOOK_EVERY_S = 0.02
 _BARE, _OURS = "bare text into DuckDB", "intake"
+_AGAIN, _SHORT = "intake, the same parts from a second supplier", "intake of 2,000 rows into that"
+_SHORT_ROWS = 2_000
 
 
 def _bare(file: str, made: str) -> None:
@@ -26,20 +34,34 @@ def _bare(file: str, made: str) -> None:
         connection.execute("CHECKPOINT")
 
 
-def _ours(file: str, made: str) -> None:
+def _taken(file: str, made: str, supplier: str) -> None:
     from loadworthy.catalog.intake import intake
 
-    (report,) = intake(made, [file], supplier="Measured Parts")
+    (report,) = intake(made, [file], supplier=supplier)
     if report.rows_parts != report.rows_read:
         raise SystemExit(f"only {report.rows_parts} of {report.rows_read} rows were taken in")
 
 
-_JOBS: dict[str, Callable[[str, str], None]] = {"bare": _bare, "ours": _ours}
+def _ours(file: str, made: str) -> None:
+    _taken(file, made, "Measured Parts")
 
 
-def _run(job: str, file: Path, peaks: list[float]) -> Cost:
-    """Run a job in a fresh process that times itself, its imports left out; note the most memory it had, in MB."""
+def _more(file: str, made: str) -> None:
+    _taken(file, made, f"{Path(file).stem} again")
+
+
+_JOBS: dict[str, Callable[[str, str], None]] = {"bare": _bare, "ours": _ours, "more": _more}
+
+
+def _run(job: str, file: Path, peaks: list[float], *, into: Path | None = None) -> Cost:
+    """Run a job in a fresh process that times itself, its imports left out; note the most memory it had, in MB.
+
+    It works on a copy of the catalogue that it is to go ``into``.
+    """
     made = file.with_suffix(f".{job}.duckdb")
+    made.unlink(missing_ok=True)
+    if into:
+        shutil.copyfile(into, made)
     command = [sys.executable, str(Path(__file__).resolve()), job, str(file), str(made)]
     peak = 0
     with subprocess.Popen(command, stdout=subprocess.PIPE, env=with_sources()) as process:  # noqa: S603
@@ -65,17 +87,29 @@ def measure_intake(rows: int, folder: Path, *, rounds: int) -> tuple[list[Line],
     file = folder / f"list-{rows}.csv"
     if not file.exists():
         write_bulk(rows, 1, file)
-    peaks: dict[str, list[float]] = {_BARE: [], _OURS: []}
+    held, both, short = (folder / f"list-{rows}.{name}" for name in ("held.duckdb", "both.duckdb", "short.csv"))
+    held.unlink(missing_ok=True)
+    _ours(str(file), str(held))
+    shutil.copyfile(held, both)
+    _more(str(file), str(both))
+    with file.open("rb") as lines, short.open("wb") as first:
+        first.writelines(islice(lines, _SHORT_ROWS + 1))
+    peaks: dict[str, list[float]] = {name: [] for name in (_BARE, _OURS, _AGAIN, _SHORT)}
     costs = in_turn(
         {
             _BARE: lambda: _run("bare", file, peaks[_BARE]),
             _OURS: lambda: _run("ours", file, peaks[_OURS]),
+            _AGAIN: lambda: _run("more", file, peaks[_AGAIN], into=held),
+            _SHORT: lambda: _run("more", short, peaks[_SHORT], into=both),
         },
         rounds=rounds,
     )
+    for one in (held, both, short):
+        one.unlink()
     title = f"{rows:,} rows ({file.stat().st_size / 1e6:.0f} MB): "
     memory = ", ".join(f"{name} {median(mb):.0f} MB" for name, mb in peaks.items())
-    return compared(costs, [(_OURS, _BARE)], title=title), [f"{rows:,} rows, most memory: {memory}."]
+    against = [(name, _BARE) for name in (_OURS, _AGAIN, _SHORT)]
+    return compared(costs, against, title=title), [f"{rows:,} rows, most memory: {memory}."]
 
 
 if __name__ == "__main__":
@@ -85,6 +119,5 @@ if __name__ == "__main__":
     import loadworthy.catalog.intake  # noqa: F401
 
     _, asked, csv_file, made_file = sys.argv
-    Path(made_file).unlink(missing_ok=True)
     cost = costs_of_call(lambda: _JOBS[asked](csv_file, made_file))
     sys.stdout.write(json.dumps({"wall_s": cost.wall_s, "cpu_s": cost.cpu_s}))

@@ -105,6 +105,16 @@ def test_no_answer_at_all_is_status_1(greenhouse: Call, tmp_path: Path) -> None:
     assert (tmp_path / "out.csv").read_text(encoding="utf-8").startswith("row,id,rank")
 
 
+def test_in_which_currency_prices_are_compared_is_said(greenhouse: Call, tmp_path: Path) -> None:
+    """Of a family that is ranked by price; as a single choice says it."""
+    file = tmp_path / "sinks.csv"
+    file.write_text("id,loss,package\nmat,3W,TO-220\nlamp,1W,TO-220\n", encoding="utf-8")
+    many = greenhouse("choose", "heatsink", "--needs", file, "-o", tmp_path / "out.csv", "--format", "json")
+    one = greenhouse("choose", "heatsink", "--loss", "3W", "--package", "TO-220", "--format", "json")
+    (said,) = (words for words in json.loads(one.stdout)["cautions"] if words.startswith("Prices are compared in EUR"))
+    assert said in json.loads(many.stdout)["cautions"]
+
+
 def test_options_typed_hold_for_every_row_that_does_not_give_them(greenhouse: Call, tmp_path: Path) -> None:
     """A row's own word counts for more."""
     file = tmp_path / "needs.csv"

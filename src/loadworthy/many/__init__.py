@@ -1,7 +1,8 @@
 """Many needs at once: a file or a list of needs in, one table out, its rows those that single choices give.
 
 Transistors are found by tiers (:mod:`loadworthy.many.tiers`), so that what a need costs hardly grows with the
-catalogue. Needs of other families are asked one after the other.
+catalogue. Of other families every part is held against every need; where parts are many, needs
+are asked one after the other.
 """
 
 from __future__ import annotations

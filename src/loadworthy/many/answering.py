@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -10,14 +10,15 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from loadworthy.asking import price_currency
 from loadworthy.engines import DUCKDB, engine_of
 from loadworthy.judging import assumed, plain, remarks
-from loadworthy.many.searching import search
+from loadworthy.many.searching import Tell, search, search_all
 from loadworthy.many.session import Pairs, Session
 from loadworthy.many.spread import Spread
 from loadworthy.many.tiers import Ints
 from loadworthy.needs.transistor import TransistorNeed
-from loadworthy.selection import choose, in_order, wished_first
+from loadworthy.selection import choose, in_order, price_cautions, wished_first
 from loadworthy.statements import HasConnection
 
 if TYPE_CHECKING:
@@ -25,10 +26,16 @@ if TYPE_CHECKING:
 
 __all__ = ["Answering", "Tell"]
 
-#: Called with the share that is done.
-Tell = Callable[[float], None]
-
 _NOT_SHOWN: Final = ("ok_", "has_", "needs_", "assumed_", "remark_")
+
+
+#: Of families without tiers, so many parts are all held against each need; more are asked need by need.
+_MOST_PARTS: Final = 20_000
+
+
+def _few(catalog: HasConnection, family: str) -> bool:
+    found = catalog.connection.cursor().execute(f"SELECT count(*) AS parts FROM parts_{family}").fetchone()
+    return found is not None and int(found[0]) <= _MOST_PARTS
 
 
 class Answering:
@@ -47,15 +54,26 @@ class Answering:
     def __init__(self, catalog: HasConnection, family: str, top: int) -> None:
         self.catalog = catalog
         self.top = top
+        self._tiered = family == TransistorNeed.family
         self._session: Session | None = None
-        if family == TransistorNeed.family:
-            kind = Session if engine_of(catalog.connection) == DUCKDB else Spread
-            self._session = kind(catalog, family)
+        here = engine_of(catalog.connection) == DUCKDB
+        if here and (self._tiered or _few(catalog, family)):
+            self._session = Session(catalog, family)
+        elif self._tiered:
+            self._session = Spread(catalog, family)
 
     @property
     def at_once(self) -> int:
         """How many needs are best put at once: alone each costs so much that a few are enough."""
         return 10_000 if self._session else 100
+
+    def cautions(self, need: Need) -> list[str]:
+        """Return what is said with the answer to a need, whatever it is."""
+        if self._session is not None:
+            currency = self._session.price_currency(need)
+        else:
+            currency = price_currency(need, lambda text: text.rows(self.catalog.connection.cursor()))
+        return [*price_cautions(need, currency), *need.cautions()]
 
     def answer(self, needs: Sequence[Need], tell: Tell | None = None) -> pa.Table:
         """Answer needs.
@@ -110,7 +128,10 @@ class Answering:
         assert session is not None  # noqa: S101 - only called where there is one
         session.ask(needs)
         tell(0.1)
-        found, left = search(session, needs, self.top)  # type: ignore[arg-type]
+        if self._tiered:
+            found, left = search(session, needs, self.top)  # type: ignore[arg-type]
+        else:
+            found, left = search_all(session, needs, self.top, lambda share: tell(0.1 + 0.6 * share)), np.zeros(0, int)
         tell(0.7)
         rows = session.answers(needs, found.need, found.place)
         offers = _Offers(session.offers(found.place))
@@ -129,6 +150,8 @@ class Answering:
 
     def _placed(self, found: Pairs, rows: pa.Table, offers: _Offers, needs: Sequence[Need]) -> tuple[Ints, Ints]:
         """Put each need's parts in order: they are by their figures; where these tie, prices and names decide."""
+        session = self._session
+        assert session is not None  # noqa: S101 - as above
         first = np.searchsorted(found.need, found.need)
         place = np.arange(len(found.need)) - first
         same = np.zeros(len(place), dtype=bool)
@@ -145,7 +168,7 @@ class Answering:
                 each = [{**row, "at": low + at} for at, row in enumerate(named.slice(low, high - low).to_pylist())]
                 theirs = {row["part_key"]: offers.of(int(found.place[row["at"]])) for row in each}
                 need = needs[number]
-                placed = in_order(each, theirs, need, need.parameters()["currency"])
+                placed = in_order(each, theirs, need, session.price_currency(need))
                 order[low:high] = [row["at"] for row, _ in placed]
         keep = place < self.top
         return order[keep], place[keep] + 1

@@ -135,7 +135,9 @@ class Run:
                 "needs": len(sound) + len(refused),
                 "refused": len(refused),
                 "nothing_fits": len(nothing),
-                "cautions": list(dict.fromkeys(words for asked in sound for words in asked.need.cautions())),
+                "cautions": list(
+                    dict.fromkeys(words for asked in sound for words in self._answering.cautions(asked.need))
+                ),
                 "unanswered": [one.as_json() for one in sorted([*refused, *unanswered], key=lambda one: one.row)],
             }
             _put_table(self._piece(number), _named(table, sound))

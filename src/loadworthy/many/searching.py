@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +13,13 @@ from loadworthy.many.session import Pairs, Session, drive_class
 from loadworthy.many.tiers import Floats, Ints, Tiers, expanded
 
 if TYPE_CHECKING:
+    from loadworthy.needs import Need
     from loadworthy.needs.transistor import TransistorNeed
 
-__all__ = ["search"]
+__all__ = ["search", "search_all"]
+
+#: Called with the share that is done.
+Tell: TypeAlias = Callable[[float], None]
 
 #: The first looks at each need: how many cells, how many rows of each, and how many of these are judged at the most,
 #: as × of what is asked for. A need that finds enough in one is not in the next.
@@ -62,6 +66,27 @@ def search(session: Session, needs: Sequence[TransistorNeed], top: int) -> tuple
         found.append(pairs)
         alone.append(too_many)
     return _leading(_together(found), top), np.sort(np.concatenate(alone))
+
+
+def search_all(session: Session, needs: Sequence[Need], top: int, tell: Tell) -> Pairs:
+    """Find the parts that rank first for each need by judging all of them: for families of which there are few.
+
+    Parameters
+    ----------
+    session, needs, top
+        As for :func:`search`.
+    tell
+        Told the share that is done.
+    """
+    at_once = max(1, _MOST_PAIRS // max(session.places, 1))
+    places = np.arange(session.places)
+    found = []
+    for first in range(0, len(needs), at_once):
+        numbers = np.arange(first, min(first + at_once, len(needs)))
+        judged = session.passing(needs, np.repeat(numbers, len(places)), np.tile(places, len(numbers)))
+        found.append(_leading(judged, top))
+        tell(int(numbers[-1] + 1) / len(needs))
+    return _together(found)
 
 
 def _looked(

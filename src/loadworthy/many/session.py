@@ -12,7 +12,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from loadworthy import statements
-from loadworthy.asking import lets_any
+from loadworthy.asking import lets_any, price_currency
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import view_text
 from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
@@ -80,7 +80,9 @@ class Session:
         self._kind = np.zeros(0, dtype=np.int64)
         self._place_parts()
         last = self.connection.execute("SELECT coalesce(max(place), -1) + 1 AS places FROM many_placed").fetchall()
-        self._places = int(last[0][0])
+        #: How many places there are; a few may be empty.
+        self.places = int(last[0][0])
+        self._currencies: dict[Parameter, Parameter] = {}
         self._forget()
 
     def _place_parts(self) -> None:
@@ -108,8 +110,8 @@ class Session:
         self.connection.execute(
             "CREATE OR REPLACE TEMP TABLE many_offers AS SELECT CAST(0 AS BIGINT) AS place, * FROM offers LIMIT 0"
         )
-        self._opened = np.zeros(self._places, dtype=bool)
-        self._offered = np.zeros(self._places, dtype=bool)
+        self._opened = np.zeros(self.places, dtype=bool)
+        self._offered = np.zeros(self.places, dtype=bool)
         self._open_rows = 0
 
     # -- tiers ---------------------------------------------------------------------------------------
@@ -125,7 +127,7 @@ class Session:
 
     def _lay(self, need: Need, name: tuple[float, float, bool]) -> Tiers:
         if self._shelf is None:
-            self._shelf = lay_shelf(self._rows("tiers", need, 0.0), self._places)
+            self._shelf = lay_shelf(self._rows("tiers", need, 0.0), self.places)
         drives = sorted(set(name[:2]))
         floor = str(need.rules.ranking.floor)
         tiers = lay_tiers(self._shelf, (self._rows("floors", need, drive_v, floor=floor) for drive_v in drives))
@@ -187,7 +189,7 @@ class Session:
     # -- judging -------------------------------------------------------------------------------------
     def ask(self, needs: Sequence[Need]) -> None:
         """Put the needs whose pairs are judged next."""
-        rows = [_asked(need) for need in needs]
+        rows = [self._asked_of(need) for need in needs]
         columns: dict[str, pa.Array] = {"need": pa.array(np.arange(len(rows)))}
         for name in rows[0]:
             values = [row[name] for row in rows]
@@ -198,6 +200,16 @@ class Session:
         outside = any(self.kept.outside)
         self._kind = np.array([2 * of_offers(one) + (one.bar_measured_outside and outside) for one in needs])
         self.connection.register("many_asked", pa.table(columns))
+
+    def price_currency(self, need: Need) -> Parameter:
+        """Return the currency in which a need's parts are compared by price, as for a single choice."""
+        asked = need.parameters()["currency"]
+        if asked not in self._currencies:
+            self._currencies[asked] = price_currency(need, lambda text: text.rows(self.connection))
+        return self._currencies[asked]
+
+    def _asked_of(self, need: Need) -> dict[str, Parameter]:
+        return {**need.parameters(), "price_currency": self.price_currency(need), "closely": lets_any(need)}
 
     def passing(self, needs: Sequence[Need], need: Ints, place: Ints) -> Pairs:
         """Judge pairs; return those whose part fits.
@@ -276,11 +288,6 @@ class Session:
     def _put_pairs(self, need: Ints, place: Ints, pair: Ints, *, with_offers: bool) -> None:
         self.open(place, with_offers=with_offers)
         self.connection.register("many_pairs", pa.table({"pair": pair, "need": need, "place": place}))
-
-
-def _asked(need: Need) -> dict[str, Parameter]:
-    asked = need.parameters()
-    return {**asked, "price_currency": asked["currency"], "closely": lets_any(need)}
 
 
 def _known(values: pa.ChunkedArray) -> Floats:
