@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
 
@@ -18,11 +18,17 @@ from loadworthy.catalog.intake import intake
 from loadworthy.catalog.schema import CURVE
 from loadworthy.catalog.store import Catalog
 from loadworthy.catalog.versions import renewed
+from loadworthy.many import choose_many
 from loadworthy.needs import NEEDS, Need
+from loadworthy.selection import choose
 
 __all__ = ["measure_families"]
 
 _BARE = "scan of every figure that is stored"
+_MANY, _SINGLY = "200 needs at once", "200 choices"
+_NEEDS = 200
+#: Each list is laid down once, or so often that a family has so many parts.
+_FEW_PARTS = (1, 10_000)
 
 
 def _need(family: str) -> Need:
@@ -85,14 +91,40 @@ def _scan(connection: duckdb.DuckDBPyConnection, family: str) -> None:
 
 def measure_families(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], list[str]]:
     """Measure with so many parts of each family; return lines of the table, and notes on what was asked."""
-    return _lines(parts, folder, rounds), [
-        f"{family}: {NEEDS[family].examples[0]}" for family in _measured(folder, parts)
-    ]
+    lines = _lines(parts, folder, rounds)
+    for few in _FEW_PARTS:
+        lines += _lines_of_many(few, folder, rounds)
+    return lines, [f"{family}: {NEEDS[family].examples[0]}" for family in _measured(folder, parts)]
 
 
 def _measured(folder: Path, parts: int) -> Iterator[str]:
     with Catalog.open(_make(parts, folder)) as catalog:
         yield from (family for family in NEEDS if catalog.holds(family))
+
+
+def _lines_of_many(parts: int, folder: Path, rounds: int) -> list[Line]:
+    """Hold many needs, whose currents and losses rise by hundredths, against as many single choices."""
+    lines: list[Line] = []
+    with Catalog.open(_make(parts, folder)) as catalog:
+        for family in (family for family in NEEDS if catalog.holds(family)):
+            first = _need(family)
+            if "power" in vars(first):
+                first = replace(first, power=None, resistance=None, current="1A")  # type: ignore[call-arg]
+            name, unit, most = ("loss", "W", 8.0) if "loss" in vars(first) else ("current", "A", 8.0)
+            sizes = [0.5 + (most - 0.5) * number / _NEEDS for number in range(_NEEDS)]
+            needs = [replace(first, **{name: f"{size:.4f}{unit}"}) for size in sizes]  # type: ignore[arg-type]
+            held = len(catalog.parts(family))
+            jobs: dict[str, Callable[[], Cost | Mapping[str, Cost]]] = {
+                _MANY: partial(costs_of_call, partial(choose_many, catalog, needs, top=5)),
+                _SINGLY: partial(costs_of_call, partial(_each, catalog, needs)),
+            }
+            lines += compared(in_turn(jobs, rounds=rounds), [(_MANY, _SINGLY)], title=f"{held:,} {family} parts: ")
+    return lines
+
+
+def _each(catalog: Catalog, needs: Sequence[Need]) -> None:
+    for need in needs:
+        choose(catalog, need, top=5, near=0, counting=False)
 
 
 def _lines(parts: int, folder: Path, rounds: int) -> list[Line]:
