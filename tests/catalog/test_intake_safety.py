@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import os
 import random
 import signal
 import sqlite3
@@ -34,7 +35,16 @@ PASSING = ("taken_in", "list_id")
 def child(code: str, *words: str | Path) -> subprocess.Popen[str]:
     """Run Python code in a process of its own; it gives words on its output."""
     command = [sys.executable, "-c", code, *map(str, words)]
-    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)  # noqa: S603
+    beside = Path(words[0]).parent.with_suffix(".temporary")  # where what is killed leaves its temporary files
+    beside.mkdir(exist_ok=True)
+    return subprocess.Popen(  # noqa: S603 - our own words
+        command,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "TMPDIR": str(beside)},
+    )
 
 
 def long_list(shelf: Shelf, rows: int, stem: str) -> str:

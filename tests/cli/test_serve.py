@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import signal
 import socket
@@ -27,7 +28,11 @@ def _served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
     """Run the command in a process of its own; give the address that it prints."""
     command = [sys.executable, "-u", "-c", "from loadworthy.cli import main; main()", "serve", "--port", "0"]
     with subprocess.Popen(  # noqa: S603 - our own words
-        [*command, "--catalog", str(folder / "none.duckdb")], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [*command, "--catalog", str(folder / "none.duckdb")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "TMPDIR": str(folder)},
     ) as process:
         try:
             assert process.stdout is not None
@@ -39,14 +44,29 @@ def _served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
             process.kill()
 
 
-@pytest.mark.parametrize("word", [signal.SIGINT, signal.SIGTERM])
+def _drop(address: str) -> None:
+    """Send a list as the Catalogue page does."""
+    form = (
+        '--edge\r\nContent-Disposition: form-data; name="file"; filename="list.csv"\r\n\r\n'
+        "Part number,VDS (V)\r\nFP-1,30\r\n\r\n--edge--\r\n"
+    )
+    headers = {"Content-Type": "multipart/form-data; boundary=edge", "Origin": address.rstrip("/")}
+    with urlopen(Request(f"{address}catalog/look", form.encode(), headers)) as reply:  # noqa: S310 - our own address
+        assert "list.csv" in reply.read().decode()
+
+
+@pytest.mark.parametrize(
+    "word", [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+)
 def test_it_says_where_it_is_answers_there_and_stops_at_a_word(tmp_path: Path, word: signal.Signals) -> None:
-    """The address that is printed answers; Ctrl-C ends it without a traceback, and nothing is left behind."""
+    """The address that is printed answers; Ctrl-C ends it without a traceback, and nothing that was dropped is left."""
     with _served(tmp_path) as (address, process):
         with urlopen(f"{address}need") as reply:  # noqa: S310 - our own address
             assert "What must the transistor carry?" in reply.read().decode()
         with pytest.raises(HTTPError, match="403"):
             urlopen(Request(address, headers={"Host": "evil.example"}))  # noqa: S310 - as above
+        _drop(address)
+        assert any(path.name.startswith("loadworthy-dropped-") for path in tmp_path.iterdir())
         process.send_signal(word)
         _, said = process.communicate(timeout=20)
         assert process.returncode == 0

@@ -533,6 +533,27 @@ class TestTwoAtOnce:
         may.set()
         assert empty.get(address).status_code == 404
 
+    def test_a_reading_whose_files_go_beneath_it_is_no_fault(
+        self, empty: Any, gate: Any, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        """As where the program ends: it was let go of before it could be told."""
+        there, may = gate
+
+        def torn(*_: Any, **__: Any) -> Any:
+            there.set()
+            assert may.wait(30)
+            raise FileNotFoundError("gone")
+
+        monkeypatch.setattr("loadworthy.web.catalog_looks.intake", torn)
+        address = drop(empty, ("Quayside.csv", ODD))
+        assert there.wait(30)
+        assert empty.post("/catalog/discard", data={"token": token(address)}).status_code == 303
+        may.set()
+        for one in threading.enumerate():
+            if one.name == "loadworthy-list":
+                one.join(30)
+        assert caplog.records == []
+
     def test_a_reader_goes_on_while_a_list_is_taken_in(self, own: Any, gate: Any) -> None:
         """Needs are answered, the catalogue tells what it holds, and the list is in afterwards."""
         there, may = gate

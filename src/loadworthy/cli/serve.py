@@ -72,9 +72,11 @@ def serve(*, port: int, opening: bool, listen: str, names: tuple[str, ...], cata
             )
     server = bound(catalog_place(catalog_path), listen, port, names)
     address = f"http://{_shown(listen)}:{server.effective_port}/"
+    # A word to end, or a terminal that is closed, is an end like Ctrl-C: what lies in the spool goes.
+    for word in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, word):
+            signal.signal(getattr(signal, word), lambda *_: sys.exit(0))
     say(f"Loadworthy is at {address} – stop it with Ctrl-C.")
-    # A word to end is an end like Ctrl-C: what lies in the spool goes.
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     if opening:
         import webbrowser  # noqa: PLC0415 - only who asks for it
 

@@ -203,11 +203,12 @@ class Looks:
             try:
                 with _turn(turn, entry):
                     what(tell)
-            except _Left:
-                job.error = NotThere("it was discarded.", way_out="Drop the file again.")
             except LoadworthyError as error:
                 job.error = error
             except Exception as error:
+                if isinstance(error, _Left) or entry.gone:  # also where its files went before it could be told
+                    job.error = NotThere("it was discarded.", way_out="Drop the file again.")
+                    return
                 _LOG.exception("a fault of the program")
                 job.error = LoadworthyError(
                     fault_words(error),
