@@ -233,6 +233,25 @@ def test_a_slow_answer_does_not_come_over_a_later_one(new_page: NewPage, shared_
     expect(page.locator("#answer")).to_contain_text("current 10 A")
 
 
+def test_what_is_typed_before_the_page_is_ready_is_answered_too(new_page: NewPage, shared_site: str) -> None:
+    """On a slow computer one types before the script runs."""
+    page = new_page()
+    held: list[Any] = []
+
+    def hold(route: Any) -> None:
+        held.append(route)
+
+    page.route(re.compile(r"desk\.js$"), hold)
+    page.goto(shared_site + PATH, wait_until="commit")
+    for name, words in NEED.items():
+        page.get_by_label(name, exact=True).fill(words)
+    assert len(held) == 1
+    assert page.locator("#parts").count() == 0
+    held[0].continue_()
+    expect(page.locator("#parts")).to_have_text("36 of 270 parts fit")
+    assert "resistance=1.6ohm" in page.url
+
+
 def test_a_server_that_has_ended_is_said(new_page: NewPage, shared_site: str) -> None:
     """With how to start it again; nothing that was typed is lost."""
     page = new_page(may_say="ERR_CONNECTION_REFUSED")

@@ -184,4 +184,10 @@
   // A way within the page changes the history as well, but not what is shown.
   window.addEventListener("popstate", () => { if (here() !== shown) location.reload(); });
   if (answer()) { fill(); follow(answer()); }
+  // What was typed before this ran is answered as well.
+  for (const form of document.querySelectorAll("form[data-live]")) {
+    const typed = [...form.querySelectorAll("input[type=text]")].filter((field) => field.value !== field.defaultValue);
+    typed.forEach(oneOf);
+    if (typed.length) show(addressOf(form), { remember: true, push: false });
+  }
 })();
