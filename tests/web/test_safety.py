@@ -104,3 +104,16 @@ def test_the_port_belongs_to_the_name() -> None:
     """The port belongs to the name."""
     assert own_hosts(80, ["bench.local"]) >= {"bench.local", "bench.local:80", "127.0.0.1"}
     assert "127.0.0.1" not in own_hosts(8137)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("desk.css", "text/css"), ("desk.js", "text/javascript"), ("mark.svg", "image/svg+xml")]
+)
+def test_what_the_pages_need_is_handed_out_and_nothing_else(client: Any, name: str, kind: str) -> None:
+    """Named as what it is; a browser that has it is told that it is still the same."""
+    reply = client.get(f"/static/{name}")
+    assert (reply.status_code, reply.mimetype) == (200, kind)
+    assert len(reply.data) > 100
+    assert client.get(f"/static/{name}", headers={"If-None-Match": reply.headers["ETag"]}).status_code == 304
+    assert client.get(f"/static/%2e%2e/{name}").status_code == 404
+    assert client.get("/static/app.py").status_code == 404

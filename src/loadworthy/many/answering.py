@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 __all__ = ["Answering", "Tell"]
 
 _NOT_SHOWN: Final = ("ok_", "has_", "needs_", "assumed_", "remark_")
-
-
 #: Of families without tiers, so many parts are all held against each need; more are asked need by need.
 _MOST_PARTS: Final = 20_000
 

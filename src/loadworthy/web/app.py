@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from flask import Flask, Response, redirect, request
+from flask import Flask, Response, abort, redirect, request
 from jinja2 import Environment, PackageLoader
 from werkzeug.datastructures import MultiDict
 from werkzeug.exceptions import HTTPException
@@ -34,6 +35,9 @@ PAGES: Final = {
 MOST_UPLOAD: Final = 256 * 1024 * 1024
 #: What of the work goes along from page to page in the address.
 CARRIED: Final = ("board", "order")
+
+#: What is handed out as it is.
+_STATIC: Final = {"desk.css": "text/css", "desk.js": "text/javascript", "mark.svg": "image/svg+xml"}
 
 _LOG: Final = logging.getLogger(__name__)
 
@@ -109,7 +113,7 @@ def make_app(*, catalog: Path | str, port: int, names: tuple[str, ...] = ()) -> 
     from loadworthy.catalog.holder import CatalogHolder  # noqa: PLC0415 - brings DuckDB in
     from loadworthy.web import bench_page, board_page, catalog_page, need_page, order_page  # noqa: PLC0415
 
-    app = Flask("loadworthy.web", static_folder="static", template_folder=None)
+    app = Flask("loadworthy.web", static_folder=None, template_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=MOST_UPLOAD, MAX_FORM_MEMORY_SIZE=4_000_000, MAX_FORM_PARTS=2_000)
     desk = Desk(holder=CatalogHolder(catalog))
     safety.guard(app, safety.own_hosts(port, names))
@@ -124,8 +128,23 @@ def make_app(*, catalog: Path | str, port: int, names: tuple[str, ...] = ()) -> 
     def page_style() -> Response:
         return Response(html.style(), mimetype="text/css", headers={"Cache-Control": "max-age=60"})
 
+    @app.get("/static/<name>")
+    def static(name: str) -> Response:
+        if name not in _STATIC:
+            abort(404)
+        # Whole, not as an open file: a reader that goes away in between would leave it open.
+        answer = Response(_static(name), mimetype=_STATIC[name], headers={"Cache-Control": "no-cache"})
+        answer.add_etag()
+        answer.make_conditional(request)
+        return answer
+
     _tell_errors(app, desk)
     return app
+
+
+@cache
+def _static(name: str) -> bytes:
+    return (Path(__file__).parent / "static" / name).read_bytes()
 
 
 def _tell_errors(app: Flask, desk: Desk) -> None:
