@@ -266,7 +266,7 @@ def laying(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> s
 @pytest.mark.usefixtures("laying")
 @pytest.mark.parametrize("kind", ["max", "typ"])
 @given(calls=CALLS)
-@settings(max_examples=12, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=7, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_the_catalogue_holds_what_a_plain_merge_of_the_lists_gives(
     shelves: Shelf, kind: str, calls: list[tuple[str, list[dict[Any, Any]]]]
 ) -> None:

@@ -97,9 +97,10 @@ def _batches(connection: duckdb.DuckDBPyConnection, table: str) -> Iterator[list
         batch = connection.execute(
             f'SELECT * FROM "{table}" WHERE rowid >= ? AND rowid < ?', [start, start + BATCH]
         ).fetchall()
-        if not batch:
+        if batch:
+            yield batch
+        if len(batch) < BATCH:
             return
-        yield batch
         start += BATCH
 
 
