@@ -549,6 +549,16 @@ def test_a_price_heading_may_name_its_quantity(text: str, quantity: int | None) 
     assert got.price_quantity == quantity
 
 
+def test_a_net_price_by_the_piece_is_a_price_and_not_the_stock() -> None:
+    """Common practice in German lists; "net" alone is a guess, and a net weight is none."""
+    for text in ("Netto je Stk.", "Netto je Stück", "Net each [£]"):
+        assert (heading(text).reads, heading(text).certain) == ("price", True)
+    for text in ("Net", "Netto", "Netto (EUR)"):
+        assert (heading(text).reads, heading(text).certain) == ("price", False)
+    assert heading("Net weight (g)").reads != "price"
+    assert heading("Stück ab Lager").reads == "stock"
+
+
 def test_stock_code_and_storage_are_no_stock() -> None:
     """Words that hold "stock" or "Lager" and mean something else."""
     assert [heading(text).reads == "stock" for text in ["Stock code", "Lagertemperatur", "Storage temperature"]] == [

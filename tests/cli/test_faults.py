@@ -15,6 +15,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
+from loadworthy.cli import main
 from loadworthy.cli.groups import Root
 from loadworthy.errors import CatalogError
 
@@ -116,3 +117,22 @@ def test_an_interrupt_from_the_keyboard_ends_it() -> None:
         _, words = run.communicate(timeout=20)
     assert run.returncode == 130
     assert "Traceback" not in words
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            ["explain", "FP-12", "--supply", "12V"],
+            "'FP-12' is no family of parts. One of these comes first: transistor,",
+        ),
+        (["choose", "conector"], "'conector' is no family of parts. Did you mean connector?"),
+        (["chose", "fuse"], "'chose' is no command. Did you mean choose?"),
+        (["bench", "FP-12"], "'FP-12' is no command. One of these comes first: transistor, connector, fuse, load."),
+    ],
+)
+def test_a_word_that_is_none_of_what_may_follow_says_what_may(words: list[str], said: str) -> None:
+    """The kind of part comes before its number; a slip brings up what was meant."""
+    result = CliRunner().invoke(main, words)
+    assert result.exit_code == 2
+    assert said in " ".join(result.stderr.split())

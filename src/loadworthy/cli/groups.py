@@ -15,7 +15,7 @@ import click
 from loadworthy.errors import LoadworthyError, fault_words
 from loadworthy.report.text import clean
 
-__all__ = ["LazyGroup", "Root"]
+__all__ = ["Choosing", "LazyGroup", "Root"]
 
 WRONG: Final = 2
 INTERRUPTED: Final = 130
@@ -34,7 +34,26 @@ _WAYS_OUT: Final = {
 }
 
 
-class LazyGroup(click.Group):
+class Choosing(click.Group):
+    """A group that says what may follow, where a word follows that is none of its own."""
+
+    member: str = "command"
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the member that is named."""
+        if args[0].startswith("-") or self.get_command(ctx, args[0]):
+            return super().resolve_command(ctx, args)
+        from difflib import get_close_matches  # noqa: PLC0415 - only who errs waits for it
+
+        names = self.list_commands(ctx)
+        near = get_close_matches(args[0], names, n=2)
+        way_out = f"Did you mean {' or '.join(near)}?" if near else f"One of these comes first: {', '.join(names)}."
+        raise click.UsageError(f"{args[0]!r} is no {self.member}. {way_out}", ctx)
+
+
+class LazyGroup(Choosing):
     """A group that knows its commands by name and imports one when it is called.
 
     Parameters

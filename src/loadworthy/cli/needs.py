@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from loadworthy.cli.groups import Choosing
+
 if TYPE_CHECKING:
     from loadworthy.needs import Need
 
 __all__ = ["FamilyGroup", "need_from", "need_options", "shown_examples", "typed_words"]
 
 
-class FamilyGroup(click.Group):
+class FamilyGroup(Choosing):
     """A group with one command a part family that has a need.
 
     Parameters
@@ -25,6 +27,8 @@ class FamilyGroup(click.Group):
     line
         A member's line in the list of commands; ``{family}`` stands for its name.
     """
+
+    member = "family of parts"
 
     def __init__(
         self,
