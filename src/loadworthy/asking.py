@@ -13,7 +13,7 @@ from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
 from loadworthy.statements import Connection, HasConnection, Parameter, Statement
 
-__all__ = ["Asking", "figures_first", "leading", "lets_any", "names_last", "price_currency"]
+__all__ = ["Asking", "figures_first", "how_many", "leading", "lets_any", "names_last", "price_currency"]
 
 #: Rows looked at beyond those asked for, so that ties at the end of the list are seen.
 _SPARE: Final = 16
@@ -22,6 +22,11 @@ _MANY_PARTS: Final = 1_000_000
 _MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
 _LATE_ROWS: Final = 100
 _FEW_PARTS: Final = 500_000
+
+
+def how_many(family: str) -> Statement:
+    """Ask how many parts of a family there are, as ``parts``."""
+    return statements.bind("size", f"SELECT count(*) AS parts FROM parts_{family}", {})
 
 
 def price_currency(need: Need, read: Callable[[Statement], list[dict[str, Any]]]) -> Parameter:
@@ -56,8 +61,7 @@ class Asking:
         self._catalog = catalog
         self._session: Connection = catalog.connection.cursor()
         require_parts(self._session, need.rules.family)
-        text = f"SELECT count(*) AS parts FROM parts_{need.rules.family}"
-        parts = self.rows(statements.bind("size", text, {}))[0]["parts"]
+        parts = self.rows(how_many(need.rules.family))[0]["parts"]
         self.values = self._currency()
         self.kept = kept(self._session, need.rules.family)
         self.barred = self.kept.outside if need.bar_measured_outside else ((), ())

@@ -37,6 +37,19 @@ def numbers(texts: list[str]) -> list[float]:
     return [float(one) for one in texts if re.fullmatch(r"[\d.e+-]+", one)]
 
 
+def held_back(page: Any, address: str) -> list[Any]:
+    """Hold back what the page asks for by an address that matches, until it is let go on: what is held, as it comes."""
+    held: list[Any] = []
+
+    def hold(
+        route: Any,
+    ) -> None:  # a plain function: what stands behind a list's own method cannot be kept by the driver
+        held.append(route)
+
+    page.route(re.compile(address), hold)
+    return held
+
+
 def open_need(page: Any, site: str, **more: Any) -> None:
     """Open a need with its parts, and wait for all that follows."""
     page.goto(site + address(PATH, **NEED, **more))
@@ -210,14 +223,7 @@ def test_a_way_within_the_page_does_not_load_it_anew(new_page: NewPage, shared_s
 def test_a_slow_answer_does_not_come_over_a_later_one(new_page: NewPage, shared_site: str) -> None:
     """What was typed last is what is shown, whichever answer comes first."""
     page = new_page()
-    held: list[Any] = []
-
-    def hold(
-        route: Any,
-    ) -> None:  # a plain function: what stands behind a list's own method cannot be kept by the driver
-        held.append(route)
-
-    page.route(re.compile(r"current=1A(&|$)"), hold)
+    held = held_back(page, r"current=1A(&|$)")
     page.goto(shared_site + PATH)
     page.get_by_label("supply", exact=True).fill("12V")
     expect(page.locator("#answer")).not_to_have_attribute("aria-busy", "true")
@@ -236,12 +242,7 @@ def test_a_slow_answer_does_not_come_over_a_later_one(new_page: NewPage, shared_
 def test_what_is_typed_before_the_page_is_ready_is_answered_too(new_page: NewPage, shared_site: str) -> None:
     """On a slow computer one types before the script runs."""
     page = new_page()
-    held: list[Any] = []
-
-    def hold(route: Any) -> None:
-        held.append(route)
-
-    page.route(re.compile(r"desk\.js$"), hold)
+    held = held_back(page, r"desk\.js$")
     page.goto(shared_site + PATH, wait_until="commit")
     for name, words in NEED.items():
         page.get_by_label(name, exact=True).fill(words)

@@ -69,7 +69,7 @@ def _compact(text: str) -> str:
 def _letters(family: Family) -> dict[str, tuple[str, ...]]:
     """Compact letter symbol → the figures that carry it."""
     found: dict[str, tuple[str, ...]] = {}
-    for figure in (*family.figures, *words().columns):
+    for figure in _known(family):
         for letter in figure.letters:
             key = _compact(letter)
             found[key] = tuple(dict.fromkeys((*found.get(key, ()), figure.name)))

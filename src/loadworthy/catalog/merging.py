@@ -256,7 +256,7 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
     rows = f"SELECT {_chosen(kept)} FROM ({_put_together(connection, family, table, present)})"
     order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present | there) or "part_key"
     names = {name for _, name in kept}
-    if not fresh and names == there and _beside(connection, family) is not None:
+    if not fresh and names == there and _go_beside(connection, family):
         connection.execute(f'DELETE FROM "{stored}" WHERE part_key IN (SELECT part_key FROM {_TOUCHED})')
         connection.execute(f'INSERT INTO "{stored}" BY NAME {rows} ORDER BY {order}')
     else:
@@ -317,18 +317,15 @@ def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, table: 
     return f"{single} ANTI JOIN {_SHARED} USING (part_key) UNION ALL SELECT * FROM {_MERGED}"
 
 
-def _beside(connection: duckdb.DuckDBPyConnection, family: Family) -> int | None:
-    """Return how many parts lie beside the sorted ones when those that are touched are laid there, too.
-
-    None where all had better be laid down anew. The number is noted.
-    """
+def _go_beside(connection: duckdb.DuckDBPyConnection, family: Family) -> bool:
+    """Say whether the parts that are touched may go beside the sorted ones; if so, note how many lie there then."""
     there = _count(connection, f"stored_{family.name}")
     (before,) = connection.execute("SELECT sum(beside) FROM laid WHERE family = ?", [family.name]).fetchone() or (0,)
     beside = _count(connection, _TOUCHED) + int(before or 0)
     if there < FEW_PARTS or beside > MOST_BESIDE * there:
-        return None
+        return False
     _note_beside(connection, family, beside)
-    return beside
+    return True
 
 
 def _note_beside(connection: duckdb.DuckDBPyConnection, family: Family, beside: int) -> None:

@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
-from loadworthy.asking import price_currency
+from loadworthy.asking import how_many, price_currency
 from loadworthy.engines import DUCKDB, engine_of
 from loadworthy.judging import assumed, plain, remarks
 from loadworthy.many.searching import Tell, search, search_all
@@ -32,8 +32,8 @@ _MOST_PARTS: Final = 20_000
 
 
 def _few(catalog: HasConnection, family: str) -> bool:
-    found = catalog.connection.cursor().execute(f"SELECT count(*) AS parts FROM parts_{family}").fetchone()
-    return found is not None and int(found[0]) <= _MOST_PARTS
+    parts: int = how_many(family).rows(catalog.connection.cursor())[0]["parts"]
+    return parts <= _MOST_PARTS
 
 
 class Answering:
