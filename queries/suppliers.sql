@@ -1,2 +1,2 @@
 -- Who offers anything.
-SELECT DISTINCT supplier FROM offers ORDER BY supplier
+SELECT DISTINCT supplier FROM listed_offers ORDER BY supplier

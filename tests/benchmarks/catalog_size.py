@@ -9,26 +9,15 @@ from timing import Line, costs_of_call
 
 from loadworthy.catalog.exporting import export
 from loadworthy.catalog.store import Catalog
-from loadworthy.catalog.versions import renewed
 
 __all__ = ["measure_size"]
 
-_TABLES = ("stored_transistor", "offers")
-#: Two more suppliers offer the same parts, at prices and from stocks of their own.
-_MORE_OFFERS = """
-INSERT INTO offers SELECT * REPLACE (
-    {number} AS list_id,
-    'Supplier {number}' AS supplier,
-    'S{number}-' || order_number AS order_number,
-    CAST(hash(part_key || '{number}') % 4000 AS BIGINT) AS stock,
-    round(unit_price * {factor}, 3) AS unit_price,
-    [struct_pack(quantity := CAST(1 AS BIGINT), price := round(unit_price * {factor}, 3))] AS breaks
-) FROM offers WHERE list_id = 1
-"""
+_TABLES = ("stored_transistor", "claims_transistor", "offer_rows")
+_SUPPLIERS = ("Measured Parts", "Measured Parts too", "Measured Parts as well")
 
 
 def _make(parts: int, folder: Path) -> Path:
-    """Take in a list of so many parts, as any list is; give each part two offers more; leave no gaps in the file."""
+    """Take in a list of so many parts, as any list is, from three suppliers."""
     from writers import write_bulk
 
     from loadworthy.catalog.intake import intake
@@ -40,11 +29,8 @@ def _make(parts: int, folder: Path) -> Path:
     file = folder / f"list-{parts}.csv"
     if not file.exists():
         write_bulk(parts, 1, file)
-    intake(raw, [file], supplier="Measured Parts")
-    with renewed(raw) as catalog:
-        for number in (2, 3):
-            factor = f"(0.8 + (hash(part_key || 'p{number}') % 1000) / 2500.0)"
-            catalog.connection.execute(_MORE_OFFERS.format(number=number, factor=factor))
+    for supplier in _SUPPLIERS:
+        intake(raw, [file], supplier=supplier)
     raw.rename(made)
     return made
 

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from entries import entries
 from greenhouse import greenhouse_truth, write_greenhouse
-from layout import to_offers_table, to_parts_table
+from layout import to_parts_table
 from path_parts import write_path_lists
 from population import blocks, make_catalog
 from styles import STYLES, in_the_words_of
@@ -24,7 +24,6 @@ __all__ = [
     "blocks",
     "greenhouse_truth",
     "make_catalog",
-    "to_offers_table",
     "to_parts_table",
     "write_bulk",
     "write_greenhouse",

@@ -15,9 +15,10 @@ from population import GATE_LEVELS, PACKAGES, blocks
 
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import view_text
+from loadworthy.catalog.store import Catalog
 from loadworthy.catalog.versions import renewed
 
-__all__ = ["make_catalog_file", "to_offers_table", "to_parts_table"]
+__all__ = ["make_catalog_file", "to_parts_table"]
 
 _PACKAGES_FILE = Path(__file__).resolve().parents[2] / "catalog" / "packages.toml"
 # The catalogue's standard gate voltages and the names of their columns.
@@ -89,7 +90,7 @@ def _part_key(table: pa.Table) -> Any:
     return pc.binary_join_element_wise(table.column("maker").cast(pa.string()), table.column("part_number"), "|")
 
 
-def _parts(table: pa.Table) -> pa.Table:
+def _parts(table: pa.Table, before: int) -> pa.Table:
     nothing = np.zeros(table.num_rows, dtype=np.bool_)
     typical = {name: values for name, values in _filled_upwards(table, "rds_typ").items() if name.endswith("ohm")}
     hot = np.where(table.column("hot_told").to_numpy(), _floats(table, "hot_exponent"), np.nan)
@@ -97,6 +98,8 @@ def _parts(table: pa.Table) -> pa.Table:
     return pa.table(
         {
             "part_key": _part_key(table),
+            "list_id": pa.array(np.ones(table.num_rows, dtype=np.int32)),
+            "record": pa.array(np.arange(before + 2, before + 2 + table.num_rows)),
             **{name: table.column(name) for name in ("maker", "part_number", "channel", "package")},
             **_package_figures(table),
             **{name: table.column(name) for name in _AS_THEY_ARE},
@@ -118,35 +121,48 @@ def to_parts_table(connection: duckdb.DuckDBPyConnection, n: int, seed: int) -> 
 
     The columns are those of the catalogue: SI units, on-resistances filled upwards from level to level.
     """
-    for number, table in enumerate(blocks(n, seed)):
-        connection.register("block", _parts(table))
+    before = 0
+    for table in blocks(n, seed):
+        connection.register("block", _parts(table, before))
         connection.execute(
             "INSERT INTO parts_transistor SELECT * FROM block"
-            if number
+            if before
             else "CREATE OR REPLACE TABLE parts_transistor AS SELECT * FROM block"
         )
         connection.unregister("block")
+        before += table.num_rows
 
 
 _OFFERS = """
-SELECT part_key, 'transistor' AS family, 'list' AS list_id, 'Alderbrook Stores' AS supplier,
-       part_number AS order_number, 'GBP' AS currency, unit_price,
+INSERT INTO offer_rows BY NAME
+SELECT 1 AS list_id, record, part_number AS order_number, 'GBP' AS currency, unit_price,
        [{'quantity': 1::BIGINT, 'price': unit_price},
         {'quantity': 100::BIGINT, 'price': 0.7 * unit_price}] AS breaks,
-       1::BIGINT AS least_quantity, 1::BIGINT AS multiple, stock, NULL::VARCHAR AS stock_note,
-       NULL::VARCHAR AS packaging, life_cycle, CAST(lead_time_weeks AS INTEGER) || ' weeks' AS lead_time
+       1::BIGINT AS least_quantity, 1::BIGINT AS multiple, stock, life_cycle,
+       CAST(lead_time_weeks AS INTEGER) || ' weeks' AS lead_time
 FROM block
 """
+_OFFERED = (
+    "order_number", "currency", "unit_price", "breaks", "least_quantity", "multiple", "stock", "life_cycle",
+    "lead_time",
+)  # fmt: skip
 
 
-def to_offers_table(connection: duckdb.DuckDBPyConnection, n: int, seed: int) -> None:
-    """Make the table ``offers`` with one offer for each part of :func:`to_parts_table`."""
-    for number, table in enumerate(blocks(n, seed)):
+def _lay_offers(catalog: Catalog, n: int, seed: int) -> None:
+    """Lay one offer down for each part of :func:`to_parts_table`, all of one list."""
+    catalog.ensure_offered(_OFFERED)
+    catalog.connection.execute(
+        "INSERT INTO lists (list_id, supplier, family) VALUES (1, 'Alderbrook Stores', 'transistor')"
+    )
+    before = 0
+    for table in blocks(n, seed):
         columns = ("part_number", "unit_price", "stock", "life_cycle", "lead_time_weeks")
-        connection.register("block", table.select(columns).append_column("part_key", _part_key(table)))
-        start = "INSERT INTO offers" if number else "CREATE OR REPLACE TABLE offers AS"
-        connection.execute(f"{start} {_OFFERS}")
-        connection.unregister("block")
+        records = pa.array(np.arange(before + 2, before + 2 + table.num_rows))
+        catalog.connection.register("block", table.select(columns).append_column("record", records))
+        catalog.connection.execute(_OFFERS)
+        catalog.connection.unregister("block")
+        before += table.num_rows
+    catalog.view_offers()
 
 
 def make_catalog_file(path: Path, n: int, seed: int) -> Path:
@@ -159,9 +175,10 @@ def make_catalog_file(path: Path, n: int, seed: int) -> Path:
     with renewed(path) as catalog:
         connection = catalog.connection
         to_parts_table(connection, n, seed)
-        to_offers_table(connection, n, seed)
         connection.execute("ALTER TABLE parts_transistor RENAME TO stored_transistor")
         there = {row[0] for row in connection.execute("DESCRIBE stored_transistor").fetchall()}
         viewed = view_text(families.load("transistor"), there, "stored_transistor")
         connection.execute(f"CREATE VIEW parts_transistor AS {viewed}")
+        catalog.ensure_family(families.load("transistor"))
+        _lay_offers(catalog, n, seed)
     return path

@@ -322,7 +322,8 @@ class TestAShortListIntoALongOne:
     @staticmethod
     def order(shelf: Shelf) -> list[str]:
         """Name the parts as they lie in the table."""
-        return [row["part_number"] for row in shelf.rows("SELECT part_number FROM stored_transistor ORDER BY rowid")]
+        keys = shelf.rows("SELECT part_key FROM stored_transistor ORDER BY rowid")
+        return [row["part_key"].partition("|")[2] for row in keys]
 
     @staticmethod
     def beside(shelf: Shelf) -> int:

@@ -169,7 +169,7 @@ class TestFailingStatements:
         whole.take_in(whole.text())
         with failing(0, KeyboardInterrupt()) as made:  # none fails: they are counted
             assert whole.take_in(newer).outcome == "replaced"
-        count = made[-1].written
+        count = max(one.written for one in made)
         assert count > 10
         shelf.take_in(shelf.text())
         before = shelf.tables()
@@ -178,7 +178,7 @@ class TestFailingStatements:
             error = duckdb.IOException("Could not write file: No space left on device")
             with failing(number, error) as made, pytest.raises(CatalogError, match="space") as caught:
                 intake(shelf.path, [file])
-            assert made[-1].written == number
+            assert max(one.written for one in made) == number
             assert caught.value.where == str(shelf.path)
             assert caught.value.way_out
             assert shelf.tables() == before, number
@@ -237,17 +237,24 @@ class TestFailingStatements:
                 intake(shelf.path, [good])
         assert sorted(one.name for one in shelf.folder.iterdir()) == ["a.csv", "b.csv"]
 
-    def test_a_file_that_may_grow_no_further_leaves_the_catalogue_as_it_was(self, shelf: Shelf) -> None:
-        """The system refuses to let the catalogue grow (a limit on file size stands for a full disk)."""
+    @pytest.mark.parametrize(
+        ("room", "told", "place"),
+        [(1.01, "UnreadableFile: reed.csv: Its texts cannot be put down in ", "TMPDIR"), (1.15, "CatalogError: ", "")],
+    )
+    def test_files_that_may_grow_no_further_leave_the_catalogue_as_it_was(
+        self, shelf: Shelf, room: float, told: str, place: str
+    ) -> None:
+        """The system refuses to let the texts, or the catalogue, grow (a limit on file size stands for a full disk)."""
         shelf.take_in(shelf.text(), name="other.csv")
         before = shelf.tables()
         file = shelf.write(long_list(shelf, 40_000, "NEW"), "reed.csv")
-        limit = max(shelf.path.stat().st_size, file.stat().st_size) + 20_000
+        limit = int(room * file.stat().st_size)
+        assert limit > shelf.path.stat().st_size
         code = f"import resource; resource.setrlimit(resource.RLIMIT_FSIZE, ({limit}, {limit}))\n{TAKING_IN}"
         with child(code, shelf.path, file) as process:
             said, complaint = process.communicate(timeout=60)
-        assert said.startswith("ready\nCatalogError: "), complaint
-        assert str(shelf.path) in said
+        assert said.startswith(f"ready\n{told}"), complaint
+        assert (place or str(shelf.path)) in said
         assert shelf.tables() == before
 
 
@@ -333,7 +340,7 @@ class TestErrors:
         """A file that somebody took a table out of is an error like the others."""
         shelf.take_in(shelf.text())
         with duckdb.connect(str(shelf.path)) as connection:
-            connection.execute("DROP TABLE offers")
+            connection.execute("DROP TABLE offer_rows")
         with pytest.raises(CatalogError):
             intake(shelf.path, [shelf.write(shelf.text(shelf.ROWS[:2]))])
 

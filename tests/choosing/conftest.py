@@ -9,15 +9,13 @@ from typing import Any
 import duckdb
 import pyarrow as pa
 import pytest
+from laid_offers import lay_offers
 
 from loadworthy.catalog import families
 from loadworthy.catalog.packages import packages
-from loadworthy.catalog.schema import fixed_tables, part_columns
+from loadworthy.catalog.schema import part_columns
 
 Part = dict[str, Any]
-OFFER_COLUMNS = (
-    "part_key", "family", "supplier", "order_number", "currency", "unit_price", "stock", "least_quantity",
-)  # fmt: skip
 
 
 @dataclass
@@ -98,13 +96,7 @@ def catalog_of() -> Iterator[Callable[..., SmallCatalog]]:
         connection = duckdb.connect(":memory:")
         opened.append(connection)
         _table(connection, parts)
-        for statement in fixed_tables():
-            connection.execute(statement)
-        for offer in offers:
-            row = {"family": "transistor", "least_quantity": 1, **offer}
-            places = ", ".join("?" for _ in OFFER_COLUMNS)
-            insert = f"INSERT INTO offers ({', '.join(OFFER_COLUMNS)}) VALUES ({places})"
-            connection.execute(insert, [row.get(name) for name in OFFER_COLUMNS])
+        lay_offers(connection, "transistor", offers)
         return SmallCatalog(connection)
 
     yield make

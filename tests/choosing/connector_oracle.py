@@ -9,9 +9,10 @@ from typing import Any
 
 import duckdb
 import pyarrow as pa
+from laid_offers import lay_offers
 
 from loadworthy.catalog import families
-from loadworthy.catalog.schema import CURVE, fixed_tables, part_columns
+from loadworthy.catalog.schema import CURVE, part_columns
 from loadworthy.needs import ConnectorNeed
 from loadworthy.physics import contacts
 
@@ -74,12 +75,7 @@ def catalog_of(*parts: Part, offers: Sequence[Mapping[str, Any]] = ()) -> Iterat
             arrays = {name: pa.array([part.get(name) for part in parts], type=_ARROW[kind]) for name, kind in columns}
             connection.register("given", pa.table(arrays))
             connection.execute("INSERT INTO parts_connector SELECT * FROM given")
-        for statement in fixed_tables():
-            connection.execute(statement)
-        for offer in offers:
-            row = {"family": "connector", "least_quantity": 1, **offer}
-            marks = ", ".join("?" for _ in row)
-            connection.execute(f"INSERT INTO offers ({', '.join(row)}) VALUES ({marks})", list(row.values()))
+        lay_offers(connection, "connector", offers)
         yield SmallCatalog(connection)
 
 

@@ -8,15 +8,15 @@ from typing import Any
 
 import duckdb
 import pyarrow as pa
+from laid_offers import lay_offers
 
 from loadworthy import choose, explain, statements
 from loadworthy.catalog import families
-from loadworthy.catalog.schema import CURVE, fixed_tables, part_columns
+from loadworthy.catalog.schema import CURVE, part_columns
 from loadworthy.judging import judged
 from loadworthy.needs import Need
 
 Part = dict[str, Any]
-OFFERED = ("part_key", "family", "supplier", "order_number", "currency", "unit_price", "stock", "least_quantity")
 _ARROW = {
     "VARCHAR": pa.string(),
     "DOUBLE": pa.float64(),
@@ -53,15 +53,7 @@ def catalog_with(family: str, parts: Sequence[Part], *, offers: Sequence[Mapping
         }
         connection.register("given", pa.table(arrays))
         connection.execute(f"INSERT INTO parts_{family} SELECT * FROM given")
-    for statement in fixed_tables():
-        connection.execute(statement)
-    for offer in offers:
-        row = {"family": family, "least_quantity": 1, **offer}
-        places = ", ".join("?" for _ in OFFERED)
-        connection.execute(
-            f"INSERT INTO offers ({', '.join(OFFERED)}) VALUES ({places})",
-            [row.get(name) for name in OFFERED],
-        )
+    lay_offers(connection, family, offers)
     return SmallCatalog(connection)
 
 

@@ -1,4 +1,4 @@
-"""The statements that put a list's rows together: raw texts joined with their lookups.
+"""The statements that put a list's rows together: each with the values of its texts.
 
 Names in these statements are the program's own (columns of the schema, numbered fields); everything that comes
 from a file is a bound parameter or stays in a table.
@@ -7,31 +7,35 @@ from a file is a bound parameter or stays in a table.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
-import duckdb
+import numpy as np
+import pyarrow as pa
 
+from loadworthy.catalog import arrays
 from loadworthy.catalog.columns import Layout
-from loadworthy.catalog.families import Family, Figure, Negative, words
-from loadworthy.catalog.lookups import Lookup
+from loadworthy.catalog.families import Family, Figure, Negative
+from loadworthy.catalog.lookups import PROBLEM, Lookup
+from loadworthy.catalog.number_texts import NUMBERS, NumberTexts
 from loadworthy.catalog.outputs import MISPLACED, TYPICAL
 from loadworthy.catalog.schema import CURVE, claim_columns, exact_columns, part_columns
+from loadworthy.catalog.texts import Texts
 
 __all__ = [
-    "NUMBERS",
+    "ROWS",
     "STAGED",
-    "NumberTexts",
     "claims_statement",
     "headings_condition",
+    "offered_columns",
     "offers_statement",
-    "survey_numbers",
+    "rows_with_values",
+    "taken_rows",
 ]
 
-#: The temporary table of one list's claims.
+#: The rows of a list with the values of their texts; see :func:`rows_with_values`.
+ROWS = "rows_with_values"
+#: What one list claims: a temporary view over its rows, read as often as it is asked.
 STAGED = "staged_claims"
-#: Texts that are nearly all different: they are tidied row by row instead of text by text.
-NUMBERS = ("part_number", "order_number")
 _OFFERED = (
     "packaging",
     "life_cycle",
@@ -42,55 +46,6 @@ _OFFERED = (
     "stock_at_least",
     "stock_note",
 )
-_BLANKS = "' \t\r\n\u00a0'"
-
-
-@dataclass(frozen=True, kw_only=True)
-class NumberTexts:
-    """How a column of part or order numbers is tidied: what its texts do not need is not done to each of them."""
-
-    expressions: Mapping[str, str]
-    bound: Mapping[str, str]
-
-
-def _longest(texts: list[str]) -> int:
-    return max(map(len, texts))
-
-
-def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, raw: str) -> NumberTexts:
-    """Look through the columns of numbers once: blanks at their ends, line breaks, words that say "none"."""
-    missing = sorted((words().missing | words().summary) - {""})
-    expressions: dict[str, str] = {}
-    bound: dict[str, str] = {}
-    for name in NUMBERS:
-        column = layout.reading(name)
-        if column is None:
-            expressions[name] = "NULL"
-            continue
-        cell = f'r."{column.field}"'
-        trimmed = f"trim(replace(replace({cell}, chr(13), ''), chr(10), ' '), {_BLANKS})"
-        placeholders = ", ".join("?" for _ in missing)
-        blanks = ", ".join(f"'{blank}'" for blank in _BLANKS.strip("'"))
-        row = connection.execute(
-            f"SELECT bool_or(left({cell}, 1) IN ({blanks}) OR right({cell}, 1) IN ({blanks})), "
-            f"bool_or(contains({cell}, chr(10))), "
-            f'bool_or(length({cell}) <= ?) FROM "{raw}" r',
-            [_longest(missing)],
-        ).fetchone() or (False, False, False)
-        untidy = bool(row[0] or row[1])
-        tidied = f"nullif({trimmed}, '')" if untidy else cell
-        absent: list[tuple[str]] = []
-        if row[2] or untidy:
-            absent = connection.execute(
-                f'SELECT DISTINCT {cell} FROM "{raw}" r WHERE (length({cell}) <= ? OR {"TRUE" if untidy else "FALSE"}) '
-                f"AND lower({trimmed if untidy else cell}) IN ({placeholders})",
-                [_longest(missing), *missing],
-            ).fetchall()
-        names = {f"{name}_{index}": str(row[0]) for index, row in enumerate(absent)}
-        bound |= names
-        listed = ", ".join(f"${one}" for one in names)
-        expressions[name] = f"CASE WHEN {cell} NOT IN ({listed}) THEN {tidied} END" if names else tidied
-    return NumberTexts(expressions=expressions, bound=bound)
 
 
 def _sources(lookups: Sequence[Lookup], output: str) -> list[str]:
@@ -206,46 +161,112 @@ def headings_condition(layout: Layout) -> tuple[str, dict[str, Any]]:
     return "(" + " OR ".join(conditions) + ")", bound
 
 
-def _joins(lookups: Sequence[Lookup]) -> str:
-    return "\n".join(lookup.joined for lookup in lookups)
+def taken_rows(
+    texts: Texts, layout: Layout, lookups: Sequence[Lookup], *, section: int | None, again: Sequence[int]
+) -> pa.ChunkedArray | None:
+    """Say which rows are parts.
 
+    A row is one where at least one of its figures could be read, and its cells stand in the right columns: where a
+    package stands in the place of a number, or a cell too many in a row that does not read well, its other cells
+    are figures of something else.
 
-def _accepted(family: Family, lookups: Sequence[Lookup]) -> str:
-    """A row is a part where at least one of its figures could be read."""
-    names = {figure.name for figure in family.figures if figure.kind == "number"}
-    found = [
-        f"({lookup.named('t0')} IS NOT NULL AND {lookup.named('problem')} IS NULL)"
-        for lookup in lookups
-        if lookup.column.reads in names
-    ]
-    return " OR ".join(found) or "FALSE"
+    Parameters
+    ----------
+    texts, layout, lookups
+        The list, its columns, and the values of its texts.
+    section
+        The record where another table begins.
+    again
+        Records that repeat the headings.
 
-
-def _in_place(lookups: Sequence[Lookup]) -> str:
-    """Leave out rows whose cells stand in the wrong columns.
-
-    A package where a number should be, or a cell too many in a row that does not read well: its other
-    cells are then figures of something else.
+    Returns
+    -------
+    pyarrow.ChunkedArray or None
+        A truth value a row, in the texts' batches; ``None`` where all are parts.
     """
-    misplaced = "".join(f" AND {lookup.named(MISPLACED)} IS NULL" for lookup in lookups if MISPLACED in lookup.outputs)
-    refused = [f"{lookup.named('problem')} IS NOT NULL" for lookup in lookups if lookup.tally.refused]
-    shifted = f" AND NOT (r.surplus IS NOT NULL AND ({' OR '.join(refused)}))" if refused else ""
-    return misplaced + shifted
+    figures = _figures(layout.family, lookups)
+    numbers = {figure.name for figure in layout.family.figures if figure.kind == "number"}
+    read = [lookup for lookup in figures if lookup.column.reads in numbers]
+    misplaced = [(lookup, lookup.has(MISPLACED)) for lookup in figures if MISPLACED in lookup.outputs]
+    refused = [(lookup, lookup.has(PROBLEM)) for lookup in figures if lookup.tally.refused]
+    masks = []
+    for batch, size in enumerate(texts.batches):
+        taken = np.zeros(size, np.bool_)
+        for lookup in read:
+            if taken.all():
+                break
+            taken |= lookup.distinct.marked(batch, lookup.taken)
+        for lookup, marks in misplaced:
+            taken &= ~lookup.distinct.marked(batch, marks)
+        surplus = texts.table.column("surplus").chunk(batch)
+        if refused and surplus.null_count < size:
+            beyond = arrays.flags(surplus.is_valid())
+            for lookup, marks in refused:
+                taken &= ~(beyond & lookup.distinct.marked(batch, marks))
+        records = arrays.whole(texts.table.column("record").chunk(batch))
+        if section is not None:
+            taken &= records < section
+        if again:
+            taken &= ~np.isin(records, again)
+        masks.append(taken)
+    if all(mask.all() for mask in masks):
+        return None
+    return pa.chunked_array([arrays.truths(mask) for mask in masks])
+
+
+def _figures(family: Family, lookups: Sequence[Lookup]) -> list[Lookup]:
+    """Those that say something of the part, and not of the offer."""
+    named = {figure.name for figure in family.figures} | {"package", "maker"}
+    return [lookup for lookup in lookups if lookup.column.reads in named]
+
+
+def rows_with_values(
+    texts: Texts, layout: Layout, lookups: Sequence[Lookup], taken: pa.ChunkedArray | None
+) -> pa.Table:
+    """Lay the values of the rows' texts beside their numbers, as columns: :meth:`Lookup.named` says their names.
+
+    Nothing is worked out row by row: a column of values is a dictionary that the texts' numbers point into.
+    """
+    names = ["record", *(column.field for name in NUMBERS if (column := layout.reading(name)))]
+    columns = {name: texts.table.column(name) for name in names}
+    for lookup in lookups:
+        columns |= dict(lookup.columns())
+    if taken is not None:
+        columns["taken"] = taken
+    return pa.table(columns)
+
+
+def _parts_only(numbers: NumberTexts, *, every: bool) -> str:
+    """The condition that holds of the rows that are parts."""
+    tests = ([] if every else ["r.taken"]) + (["part_number IS NOT NULL"] if numbers.may_lack else [])
+    return f"WHERE {' AND '.join(tests)}" if tests else ""
+
+
+def _of_rows(numbers: NumberTexts) -> str:
+    return f'(SELECT *, {numbers.expressions["part_number"]} AS part_number FROM "{ROWS}" r) r'
 
 
 def claims_statement(
-    layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, raw: str
-) -> tuple[str, dict[str, Any]]:
-    """Return the statement that stages a list's claims, and its parameters (without ``list_id``)."""
+    layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, *, list_id: int, every: bool
+) -> str:
+    """Return the statement that makes :data:`STAGED`, what a list claims of its parts.
+
+    Parameters
+    ----------
+    layout, lookups, numbers
+        The columns, the values of their texts, and how numbers are tidied.
+    list_id
+        The list's number.
+    every
+        Whether all rows are parts; else their column ``taken`` says which.
+    """
     family = layout.family
-    named = {figure.name for figure in family.figures} | {"package", "maker"}
-    figures = [lookup for lookup in lookups if lookup.column.reads in named]
-    part = numbers.expressions["part_number"]
+    figures = _figures(family, lookups)
     maker_key = _fold("first", _sources(figures, "maker_key"))
     expressions = {
         **_figure_expressions(family, figures),
         "part_key": f"coalesce({maker_key}, '') || '|' || upper(replace(part_number, ' ', ''))",
-        "list_id": "$list_id",
+        "list_id": f"CAST({list_id} AS INTEGER)",
         "record": "r.record",
         "part_number": "part_number",
     }
@@ -254,14 +275,10 @@ def claims_statement(
         for name, _ in claim_columns(family)
         if expressions.get(name, "NULL") != "NULL"
     )
-    repeated, bound = headings_condition(layout)
-    statement = (
-        f'CREATE OR REPLACE TEMP TABLE "{STAGED}" AS\nSELECT {chosen}\n'
-        f'FROM (SELECT *, {part} AS part_number FROM "{raw}" r) r\n{_joins(figures)}\n'
-        f"WHERE part_number IS NOT NULL AND NOT {repeated} AND ({_accepted(family, figures)})"
-        f"{_in_place(figures)} AND ($section IS NULL OR r.record < $section)"
+    return (
+        f'CREATE OR REPLACE TEMP VIEW "{STAGED}" AS\nSELECT {chosen}\nFROM {_of_rows(numbers)}\n'
+        f"{_parts_only(numbers, every=every)}"
     )
-    return statement, {**bound, **numbers.bound}
 
 
 def _divided(amount: str, pieces: str) -> str:
@@ -278,20 +295,22 @@ def _each_divided(breaks: str, pieces: str) -> str:
     )
 
 
-def offers_statement(
-    layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, raw: str
-) -> tuple[str, dict[str, Any]]:
-    """Return the statement that adds a list's offers, one for each claim, and its parameters."""
+def _has_breaks(lookup: Lookup) -> bool:
+    """Whether any price of a column says more than what one piece costs; see :func:`schema.listed_offers_view`."""
+    breaks = lookup.outputs.get("breaks")
+    return breaks is not None and any(
+        one is not None and [step["quantity"] for step in one] != [1] for one in breaks.to_pylist()
+    )
+
+
+def offered_columns(lookups: Sequence[Lookup], numbers: NumberTexts) -> dict[str, str]:
+    """Return what a list says of its offers: column of ``offer_rows`` → expression over the rows."""
     wanted = {"price", "price_unit", "supplier", "currency", *_OFFERED}
     used = [lookup for lookup in lookups if lookup.column.reads in wanted]
-    breaks = _sources(used, "breaks")
+    breaks = _sources(used, "breaks") if any(map(_has_breaks, used)) else []
     pieces = _fold("first", _sources(used, "price_unit"))
     expressions = {
-        "part_key": "c.part_key",
-        "family": "$family",
-        "list_id": "$list_id",
-        "record": "r.record",
-        "supplier": f"coalesce({_fold('first', [*_sources(used, 'supplier'), '$supplier'])})",
+        "supplier": _fold("first", _sources(used, "supplier")),
         "order_number": numbers.expressions["order_number"],
         "currency": _fold("first", _sources(used, "currency")),
         "unit_price": _divided(_fold("first", _sources(used, "unit_price")), pieces),
@@ -300,8 +319,14 @@ def offers_statement(
         ),
         **{name: _fold("first", _sources(used, name)) for name in _OFFERED},
     }
-    chosen = ",\n".join(f'{expression} AS "{name}"' for name, expression in expressions.items())
-    statement = (
-        f'INSERT INTO offers BY NAME\nSELECT {chosen}\nFROM "{raw}" r\nJOIN "{STAGED}" c USING (record)\n{_joins(used)}'
+    return {name: expression for name, expression in expressions.items() if expression != "NULL"}
+
+
+def offers_statement(columns: Mapping[str, str], numbers: NumberTexts, *, list_id: int, every: bool) -> str:
+    """Return the statement that adds a list's offers, one for each claim; ``columns`` as :func:`offered_columns`."""
+    rows = {"list_id": f"CAST({list_id} AS INTEGER)", "record": "r.record", **columns}
+    chosen = ",\n".join(f'{expression} AS "{name}"' for name, expression in rows.items())
+    return (
+        f"INSERT INTO offer_rows BY NAME\nSELECT {chosen}\nFROM {_of_rows(numbers)}\n"
+        f"{_parts_only(numbers, every=every)}"
     )
-    return statement, dict(numbers.bound)

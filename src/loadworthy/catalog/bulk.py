@@ -1,267 +1,268 @@
-"""The quick way of loading: DuckDB reads the text itself, and is believed only where nothing can be lost.
+"""The quick way of loading: Arrow reads the text, a slab at a time, and is believed only where nothing can be lost.
 
 Readers of delimited text differ where the text is not clean: stray quotation marks, spaces beside them, mixed
-line ends, blank lines. What such a text holds is settled by one reader, the careful one; this way stands
-aside there. Names that stand in the SQL are this module's own or quoted; what comes from a file is bound.
+line ends. What such a text holds is settled by one reader, the careful one; this way stands aside there. A slab that
+Arrow does not read as the table is, with a record too long or too short in it, is read the careful way alone.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import os
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
-import duckdb
+import numpy as np
+import pyarrow as pa
 
-from loadworthy.catalog.dialects import DELIMITERS
-from loadworthy.catalog.surveying import Survey
+from loadworthy.catalog import encodings, stepwise
+from loadworthy.catalog.dialects import DELIMITERS, records
+from loadworthy.catalog.stepwise import Layout
+from loadworthy.catalog.surveying import Survey, Surveying
+from loadworthy.catalog.texts import Texts, TextsWriter, column_names
 
-__all__ = ["Layout", "column_names", "load", "quoted"]
+__all__ = ["load"]
 
-_SPARE = 4
-"""Fields that a record may have beyond the table's width, if they are empty, as after trailing delimiters."""
+#: What the first slab holds says how its columns are kept; it is small, for it is read as if they all repeated.
+_FIRST_SLAB = 1 << 21
+_SLAB = 1 << 25
+_BLOCK = 1 << 22
+#: Pieces that are not as the table is are halved down to this size.
+_SMALLEST = 1 << 18
+#: So many of them in a row, and the rest of the text will be no better.
+_HOPELESS = 8
 _END_BYTES = 1 << 16
 _END_LINES = 20
 
 
-@dataclass(frozen=True, kw_only=True)
-class Layout:
-    """Where a table's records lie in a text file, and how its fields are parted.
-
-    Attributes
-    ----------
-    text
-        File of UTF-8 text.
-    delimiter
-        One character.
-    first_record
-        Number of the first record to load; the file's first is 1.
-    width
-        Number of fields of the table.
-    """
-
-    text: Path
-    delimiter: str
-    first_record: int
-    width: int
-
-
-def column_names(width: int) -> list[str]:
-    """Return the names of the columns of text: ``c0``, ``c1`` and so on."""
-    return [f"c{place}" for place in range(width)]
-
-
-def quoted(name: str) -> str:
-    """Return a name as an SQL identifier."""
-    return '"' + name.replace('"', '""') + '"'
-
-
-def load(
-    connection: duckdb.DuckDBPyConnection,
-    layout: Layout,
-    survey: Survey,
-    head: Sequence[tuple[str, ...]],
-    *,
-    table: str,
-) -> bool:
-    """Try to load the records into the temporary table ``table``; say whether it was done.
+def load(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], *, folder: Path) -> Texts | None:
+    """Try to load the records of a text.
 
     Parameters
     ----------
-    connection
-        Where the table goes. There is no such table before, nor after a ``False``.
     layout
         Which records, and how they are written.
     survey
-        What the bytes of the text say.
+        What the bytes of the text say, on its way: it is waited for as far as the text is read.
     head
         The first records, as the careful reader reads them.
-    table
-        Name of the table.
+    folder
+        Where the texts are to lie.
 
     Returns
     -------
-    bool
-        ``True``: the table holds what the careful way would have put there. The number of records, the first
-        and the last record have been compared with what the survey and the careful reader say.
+    Texts or None
+        What the careful way would give; ``None`` where readers might differ. The number of records of each slab, the
+        first and the last of them have been compared with what the survey and the careful reader say.
     """
-    if not _clean(connection, layout, survey, head):
-        return False
-    body = [record for record in head[layout.first_record - 1 :] if record]
-    count = survey.records - layout.first_record + 1 - len(_blanks(layout, survey))
-    for spare in (_SPARE,) if _ragged(layout, survey, body) else (0, _SPARE):
-        with _undone_unless_sound(connection, table) as verdict:
-            _read(connection, layout, survey, spare=spare, table=table)
-            verdict.sound = _agrees(connection, layout, count=count, first=body[0], spare=spare, table=table)
-            if verdict.sound:
-                _finish(connection, layout, _blanks(layout, survey), spare=spare, table=table)
-        if verdict.sound:
-            return True
-    return False
+    if not _may_be_clean(layout, head):
+        return None
+    with TextsWriter(folder, layout.width) as writer, ThreadPoolExecutor(max_workers=1) as beside:
+        loading = _Loading(layout, head, writer)
+        slabs = _slabs(layout, survey)
+        ahead = beside.submit(next, slabs, None)
+        while (slab := ahead.result()) is not None:
+            ahead = beside.submit(next, slabs, None)
+            if not _clean(slab.survey):
+                return None
+            loading.add(slab)
+        whole = survey.whole()
+        if whole.line_end is not None and _clean(whole) and loading.rows == _expected(layout, whole):
+            return writer.finish()
+    return None
 
 
-def _clean(
-    connection: duckdb.DuckDBPyConnection, layout: Layout, survey: Survey, head: Sequence[tuple[str, ...]]
-) -> bool:
+def _may_be_clean(layout: Layout, head: Sequence[tuple[str, ...]]) -> bool:
+    return any(head[layout.first_record - 1 :]) and layout.width > 1 and layout.delimiter in DELIMITERS
+
+
+def _clean(survey: Survey) -> bool:
     """Whether every reader must understand the text in the same way, as far as its bytes show."""
-    return (
-        survey.line_end is not None
-        and survey.blanks is not None
-        # where a buffer of DuckDB ends inside a blank line of two characters, the next field gets the second
-        and not (survey.line_end == "\r\n" and _blanks(layout, survey))
-        and not survey.loose_quotes
-        and layout.first_record <= survey.records
-        and any(head[layout.first_record - 1 :])
-        and layout.width > 1
-        and layout.delimiter in DELIMITERS
-        and not set("*?[]") & set(str(layout.text))  # DuckDB would look for other files, too
-        and _keeps_order(connection)
-        and not _inside_transaction(connection)
-    )
+    return survey.blanks is not None and survey.nul_at is None and not survey.loose_quotes
 
 
-def _blanks(layout: Layout, survey: Survey) -> list[int]:
-    """Return the numbers of the blank lines among the records to load; DuckDB drops them without a word."""
-    return [blank for blank in survey.blanks or () if blank >= layout.first_record]
+def _expected(layout: Layout, survey: Survey) -> int:
+    """How many records there must be."""
+    blanks = sum(blank >= layout.first_record for blank in survey.blanks or ())
+    return survey.records - layout.first_record + 1 - blanks
 
 
-def _keeps_order(connection: duckdb.DuckDBPyConnection) -> bool:
-    row = connection.execute("SELECT current_setting('preserve_insertion_order')").fetchone()
-    return row is not None and bool(row[0])
+@dataclass(frozen=True, slots=True)
+class _Slab:
+    """A piece of the text that begins and ends with a record, and what the bytes up to its end say."""
+
+    text: bytes
+    survey: Survey
 
 
-def _inside_transaction(connection: duckdb.DuckDBPyConnection) -> bool:
-    """Whether the caller has begun a transaction: a read that fails would spoil it."""
-    ids = [connection.execute("SELECT txid_current()").fetchone() for _ in range(2)]
-    return ids[0] == ids[1]
-
-
-@dataclass
-class _Verdict:
-    sound: bool = False
-
-
-@contextmanager
-def _undone_unless_sound(connection: duckdb.DuckDBPyConnection, table: str) -> Iterator[_Verdict]:
-    verdict = _Verdict()
-    try:
-        yield verdict
-    except duckdb.InterruptException:
-        raise
-    except duckdb.Error:
-        verdict.sound = False
-    finally:
-        if not verdict.sound:
-            connection.execute(f"DROP TABLE IF EXISTS temp.{quoted(table)}")
-
-
-def _ragged(layout: Layout, survey: Survey, body: Sequence[tuple[str, ...]]) -> bool:
-    """Whether some first or last records have other numbers of fields, so that a strict read is in vain."""
-    if any(record and len(record) != layout.width for record in body):
-        return True
-    if survey.broken_fields:
-        return False
-    ends = csv.reader(io.StringIO("\n".join(_end_lines(layout)), newline=""), delimiter=layout.delimiter)
-    return any(record and len(record) != layout.width for record in ends)
-
-
-def _read(connection: duckdb.DuckDBPyConnection, layout: Layout, survey: Survey, *, spare: int, table: str) -> None:
-    names = [*column_names(layout.width), *_spare_names(spare)]
-    columns = ", ".join(f"'{name}': 'VARCHAR'" for name in names)
-    surplus = "" if spare else ", NULL::VARCHAR AS surplus"
-    connection.execute(
-        f"""
-        CREATE TEMP TABLE {quoted(table)} AS
-        SELECT 0::BIGINT AS record, *{surplus}
-        FROM read_csv($text, columns = {{{columns}}}, delim = $delimiter, quote = '"', escape = '"',
-                      new_line = $line_end, skip = $skipped, null_padding = $padded, parallel = $parallel,
-                      auto_detect = false, header = false, comment = '', compression = 'none')
-        """,
-        {
-            "text": str(layout.text.absolute()),
-            "delimiter": layout.delimiter,
-            "line_end": {"\n": "\\n", "\r\n": "\\r\\n"}[survey.line_end or "\n"],
-            "skipped": layout.first_record - 1,
-            "padded": spare > 0,
-            "parallel": not (spare and survey.broken_fields),  # DuckDB cannot do all three
-        },
-    ).fetchall()
-
-
-def _spare_names(spare: int) -> list[str]:
-    return [f"spare{place}" for place in range(spare)]
-
-
-def _agrees(
-    connection: duckdb.DuckDBPyConnection,
-    layout: Layout,
-    *,
-    count: int,
-    first: tuple[str, ...],
-    spare: int,
-    table: str,
-) -> bool:
-    """Whether number, first and last record are right, and no record is longer than the table is wide."""
-    filled = " + ".join(["0", *(f"count({name})" for name in _spare_names(spare))])
-    counts = connection.execute(f"SELECT count(*), {filled} FROM temp.{quoted(table)}").fetchone()
-    if counts != (count, 0) or _row(connection, layout, 0, table) != padded(first, layout.width):
-        return False
-    end = _row(connection, layout, count - 1, table)
-    return any(end == possible for possible in _possible_ends(layout))
-
-
-def _row(
-    connection: duckdb.DuckDBPyConnection, layout: Layout, place: int, table: str
-) -> tuple[str | None, ...] | None:
-    names = ", ".join(column_names(layout.width))
-    return connection.execute(
-        f"SELECT {names} FROM temp.{quoted(table)} WHERE rowid = $place",
-        {"place": place},
-    ).fetchone()
-
-
-def _possible_ends(layout: Layout) -> Iterator[tuple[str | None, ...]]:
-    """Yield what the last record may be: the last line, the last two as one quoted record, and so on."""
-    lines = _end_lines(layout)
-    for start in range(len(lines) - 1, -1, -1):
-        text = io.StringIO("\n".join(lines[start:]), newline="")
-        end = list(csv.reader(text, delimiter=layout.delimiter))
-        if len(end) == 1:
-            yield padded(end[0], layout.width)
-
-
-def _end_lines(layout: Layout) -> list[str]:
-    """Return the last lines from the first record to load on; blank ones at the end do not count."""
+def _slabs(layout: Layout, survey: Surveying) -> Iterator[_Slab]:
+    """Yield the text from the first record on, cut between records."""
     with layout.text.open("rb") as stream:
-        size = stream.seek(0, os.SEEK_END)
-        stream.seek(max(0, size - _END_BYTES))
-        text = stream.read().rstrip(b"\r\n").decode("utf-8-sig", errors="replace")
-    lines = text.split("\n")
-    first = layout.first_record - 1 if size <= _END_BYTES else 1  # a line that is cut says nothing
-    return lines[first:][-_END_LINES:]
+        _skip(stream, layout.first_record - 1)
+        place = stream.tell()
+        rest, size = b"", _FIRST_SLAB
+        while read := stream.read(size):
+            data = rest + read
+            place += len(read)
+            cut = _last_end(data, broken=survey.upto(place).broken_fields)
+            if cut:
+                yield _Slab(data[:cut], survey.upto(place - len(data) + cut))
+                size = _SLAB
+            rest = data[cut:]
+        if rest:
+            yield _Slab(rest, survey.whole())
 
 
-def padded(record: Sequence[str], width: int) -> tuple[str | None, ...]:
+def _skip(stream: BinaryIO, count: int) -> None:
+    """Go past the byte order mark and so many records."""
+    if stream.read(3) != b"\xef\xbb\xbf":
+        stream.seek(0)
+    quotes = 0
+    while count and (line := stream.readline()):
+        quotes += line.count(b'"')
+        count -= quotes % 2 == 0
+
+
+def _last_end(data: bytes, *, broken: bool) -> int:
+    """Where the last record ends of data that begins with one; 0 where none does."""
+    cut = data.rfind(b"\n") + 1
+    if broken:
+        quotes = data.count(b'"', 0, cut)
+        while cut and quotes % 2:
+            before = data.rfind(b"\n", 0, cut - 1) + 1
+            quotes -= data.count(b'"', before, cut)
+            cut = before
+    return cut
+
+
+class _Loading:
+    """The records of a text on their way, a slab at a time."""
+
+    def __init__(self, layout: Layout, head: Sequence[tuple[str, ...]], writer: TextsWriter) -> None:
+        self.layout, self.writer = layout, writer
+        body = [len(record) for record in head[layout.first_record - 1 :] if record]
+        self.fields = max(Counter(body).most_common(1)[0][0], 2)
+        self.blanks: list[int] = []
+        self.next_record = layout.first_record
+        self.failed = 0  # pieces in a row
+        self.rows = 0
+
+    def add(self, slab: _Slab) -> None:
+        """Lay the records of a slab down."""
+        self.blanks = [blank for blank in slab.survey.blanks or () if blank >= self.next_record]
+        table = self._read(slab) if self.failed < _HOPELESS else None
+        if table is None:
+            self._add_in_halves(slab)
+            return
+        self.failed = 0
+        names = column_names(self.layout.width)
+        batches = table.to_batches()
+        for batch in batches:
+            numbers = self._numbers(len(batch))
+            columns = [
+                batch.column(place) if place < self.fields else pa.nulls(len(batch), pa.string())
+                for place in range(len(names))
+            ]
+            self.writer.add(numbers, columns)
+            self.next_record = int(numbers[-1]) + 1 if len(numbers) else self.next_record
+        self.rows += len(table)
+
+    def _read(self, slab: _Slab) -> pa.Table | None:
+        """Read a slab by Arrow; ``None`` where that is not what the careful reader would read."""
+        from pyarrow import csv as arrow_csv  # noqa: PLC0415 - what is not clean does without
+
+        names = column_names(self.fields)
+        kinds = {name: self.writer.kinds.get(name, pa.string()) for name in names}
+        try:
+            table = arrow_csv.read_csv(
+                pa.BufferReader(slab.text),
+                read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
+                parse_options=arrow_csv.ParseOptions(
+                    delimiter=self.layout.delimiter, newlines_in_values=slab.survey.broken_fields
+                ),
+                convert_options=arrow_csv.ConvertOptions(
+                    column_types=kinds, null_values=[""], strings_can_be_null=True, quoted_strings_can_be_null=True
+                ),
+            )
+        except pa.ArrowInvalid:
+            return None
+        beyond = any(table.column(name).null_count < len(table) for name in names[self.layout.width :])
+        return None if beyond or not self._agrees(table, slab) else table
+
+    def _agrees(self, table: pa.Table, given: _Slab) -> bool:
+        """Whether the number of records, the first and the last of them are what they must be."""
+        slab = given.text
+        filled = _filled(slab)
+        if not len(table) or not filled:
+            return len(table) == filled
+        if not given.survey.broken_fields:
+            lines = slab.count(b"\n", 0, filled) + 1
+            last = self.next_record + lines - 1
+            if lines - sum(self.next_record <= blank <= last for blank in self.blanks) != len(table):
+                return False
+        end = _row(table, len(table) - 1)
+        return _row(table, 0) == self._first(slab) and any(
+            end == possible for possible in self._possible_ends(slab[max(0, filled - _END_BYTES) : filled])
+        )
+
+    def _first(self, slab: bytes) -> tuple[str | None, ...]:
+        text = io.StringIO(slab[:_END_BYTES].decode("utf-8", errors="replace"), newline="")
+        rows = csv.reader(text, delimiter=self.layout.delimiter)
+        return _padded(next((row for row in rows if row), []), self.fields)
+
+    def _possible_ends(self, tail: bytes) -> Iterator[tuple[str | None, ...]]:
+        """Yield what the last record may be: the last line, the last two as one quoted record, and so on."""
+        lines = tail.decode("utf-8", errors="replace").split("\n")
+        lines = lines[len(tail) == _END_BYTES :][-_END_LINES:]  # a line that is cut says nothing
+        for start in range(len(lines) - 1, -1, -1):
+            text = io.StringIO("\n".join(lines[start:]), newline="")
+            end = list(csv.reader(text, delimiter=self.layout.delimiter))
+            if len(end) == 1:
+                yield _padded(end[0], self.fields)
+
+    def _add_in_halves(self, slab: _Slab) -> None:
+        """Read what is not as the table is the careful way, and as little as can be beside it."""
+        text, broken = slab.text, slab.survey.broken_fields
+        cut = _last_end(text[: len(text) // 2], broken=broken) if len(text) > _SMALLEST else 0
+        if cut and self.failed < _HOPELESS:
+            self.add(_Slab(text[:cut], slab.survey))
+            self.add(_Slab(text[cut:], slab.survey))
+            return
+        self.failed += 1
+        self._add_carefully(text)
+
+    def _add_carefully(self, slab: bytes) -> None:
+        stream = io.TextIOWrapper(io.BytesIO(slab), encoding="utf-8", errors=encodings.STRAY, newline="")
+        rows = records(stream, self.layout.delimiter, where=self.layout.text.name)
+        for record, filled in stepwise.add(self.writer, rows, self.layout, first=self.next_record):
+            self.next_record, self.rows = record + 1, self.rows + filled
+
+    def _numbers(self, rows: int) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+        """Number the next rows: their place in the text's order, and the blank lines before them."""
+        numbers = np.arange(self.next_record, self.next_record + rows, dtype=np.int64)
+        for blank in self.blanks:
+            if self.next_record <= blank:
+                numbers[numbers >= blank] += 1
+        return numbers
+
+
+def _filled(slab: bytes) -> int:
+    """How long a slab is without the line ends at its end."""
+    size = len(slab)
+    while size and slab[size - 1] in b"\r\n":
+        size -= 1
+    return size
+
+
+def _row(table: pa.Table, place: int) -> tuple[str | None, ...]:
+    return tuple(column[place].as_py() for column in table.columns)
+
+
+def _padded(record: Sequence[str], width: int) -> tuple[str | None, ...]:
     """Return the first ``width`` fields of a record; ``None`` where a field is empty or absent."""
     fields = [field or None for field in record[:width]]
     return (*fields, *[None] * (width - len(fields)))
-
-
-def _finish(
-    connection: duckdb.DuckDBPyConnection, layout: Layout, blanks: Sequence[int], *, spare: int, table: str
-) -> None:
-    """Give each record its number: its place in the table, which is the file's order, and blank lines."""
-    for name in _spare_names(spare)[1:]:
-        connection.execute(f"ALTER TABLE temp.{quoted(table)} DROP COLUMN {name}")
-    if spare:
-        connection.execute(f"ALTER TABLE temp.{quoted(table)} RENAME spare0 TO surplus")
-    rows_before = (blank - layout.first_record - place for place, blank in enumerate(blanks))
-    shifts = "".join(f" + (rowid >= {rows})::BIGINT" for rows in rows_before)
-    connection.execute(
-        f"UPDATE temp.{quoted(table)} SET record = rowid + $first{shifts}",
-        {"first": layout.first_record},
-    ).fetchall()

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-import duckdb
+import pyarrow as pa
+import pyarrow.compute as pc
 
+from loadworthy.catalog import arrays
 from loadworthy.catalog.cells import read_cell
 from loadworthy.catalog.columns import ColumnReading, Layout, with_companions
 from loadworthy.catalog.families import Family, Figure
+from loadworthy.catalog.texts import Texts
 from loadworthy.quantities.numbers import DecimalMark, read_number
 from loadworthy.quantities.text import tidy
 
@@ -36,15 +40,13 @@ def _pattern(mark: str) -> str:
     return _SHOWS.format(mark=re.escape(mark), other=re.escape(other))
 
 
-def decide_decimal(connection: duckdb.DuckDBPyConnection, texts: dict[int, str], layout: Layout) -> Decimal:
+def decide_decimal(texts: Mapping[int, pa.Array], layout: Layout) -> Decimal:
     """Decide the decimal mark for the file as a whole, from the distinct texts of all columns with numbers.
 
     Parameters
     ----------
-    connection
-        Where the tables of distinct texts are.
     texts
-        Column position → name of its table of texts.
+        Column position → its distinct texts.
     layout
         What the columns hold.
     """
@@ -52,14 +54,9 @@ def decide_decimal(connection: duckdb.DuckDBPyConnection, texts: dict[int, str],
     for column in layout.columns:
         if column.position not in texts or layout.family.figure(column.reads).kind not in ("number", "price"):
             continue
-        row = connection.execute(
-            "SELECT count(*) FILTER (regexp_matches(t0, ?)), count(*) FILTER (regexp_matches(t0, ?)) "
-            f'FROM "{texts[column.position]}"',
-            [_pattern("."), _pattern(",")],
-        ).fetchone()
-        if row:
-            counts["."] += int(row[0])
-            counts[","] += int(row[1])
+        for one in counts:
+            shown = pc.match_substring_regex(texts[column.position], _pattern(one))
+            counts[one] += int(arrays.flags(shown).sum())
     points, commas = counts["."], counts[","]
     if not points and not commas:
         return Decimal(mark=".", why="no number shows which; taken as a point")
@@ -71,13 +68,11 @@ def decide_decimal(connection: duckdb.DuckDBPyConnection, texts: dict[int, str],
     return Decimal(mark=mark, why=f"{shown} a decimal {name}{against}", contested=least * 10 > most)
 
 
-def _sample(connection: duckdb.DuckDBPyConnection, table: str) -> list[str]:
-    return [tidy(str(row[0])) for row in connection.execute(f'SELECT t0 FROM "{table}" LIMIT {_SAMPLE}').fetchall()]
+def _sample(texts: pa.Array) -> list[str]:
+    return [tidy(text) for text in texts.slice(0, _SAMPLE).to_pylist()]
 
 
-def refine(
-    connection: duckdb.DuckDBPyConnection, raw: str, texts: dict[int, str], layout: Layout, decimal: DecimalMark
-) -> Layout:
+def refine(rows: Texts, texts: Mapping[int, pa.Array], layout: Layout, decimal: DecimalMark) -> Layout:
     """Settle by the cells what the headings leave open.
 
     A column without any unit takes the unit in which its numbers are usual. A bare ``VGS`` beside an
@@ -86,13 +81,11 @@ def refine(
     texts that all name one does. All of these are called guesses.
     """
     columns = [
-        _united(connection, texts[column.position], column, layout.family, decimal)
-        if column.position in texts
-        else column
+        _united(texts[column.position], column, layout.family, decimal) if column.position in texts else column
         for column in layout.columns
     ]
-    columns = [_unless_index(connection, raw, column, columns, layout.family) for column in columns]
-    columns = _unless_described(connection, raw, columns)
+    columns = [_unless_index(rows, column, columns, layout.family) for column in columns]
+    columns = _unless_described(rows, columns)
     for index, column in enumerate(columns):
         beside = [columns[place] for place in (index - 1, index + 1) if 0 <= place < len(columns)]
         gate = layout.family.gate_figure
@@ -105,7 +98,7 @@ def refine(
                 one.reads in layout.family.gated and one.gate_v is None and one.gate_column is None for one in beside
             )
             and column.position in texts
-            and _are_drives(_sample(connection, texts[column.position]), layout.family.figure(gate), decimal)
+            and _are_drives(_sample(texts[column.position]), layout.family.figure(gate), decimal)
         ):
             columns[index] = replace(
                 column,
@@ -114,7 +107,7 @@ def refine(
                 certainty="guessed",
                 why="its numbers are gate voltages at which on-resistance is given, and it stands beside one",
             )
-    columns = _with_choices(connection, raw, columns, layout.family)
+    columns = _with_choices(rows, columns, layout.family)
     return replace(layout, columns=with_companions(tuple(columns), layout.family))
 
 
@@ -127,45 +120,36 @@ def _are_drives(cells: list[str], figure: Figure, decimal: DecimalMark) -> bool:
     return drives and len(read) >= _MOSTLY * len(cells)
 
 
-def _unless_index(
-    connection: duckdb.DuckDBPyConnection,
-    raw: str,
-    column: ColumnReading,
-    columns: list[ColumnReading],
-    family: Family,
-) -> ColumnReading:
+def _unless_index(rows: Texts, column: ColumnReading, columns: list[ColumnReading], family: Family) -> ColumnReading:
     if column.reads == "nothing" or not family.figure(column.reads).may_be_index:
         return column
     if column.heading.strip().lower() != column.reads or column.degc or column.place or column.unit:
         return column
-    name = column.field
-    row = connection.execute(
-        f'SELECT count("{name}"), count(DISTINCT "{name}"), count(*) FILTER (regexp_full_match("{name}", ?)) '
-        f'FROM "{raw}"',
-        [r"\d+"],
-    ).fetchone() or (0, 0, 0)
+    given = len(rows.table) - rows.table.column(column.field).null_count
+    texts = rows.distinct(column.field).texts[0]
     others = any(one.reads == column.reads and one is not column for one in columns)
-    if row[0] == row[2] and (others or row[0] == row[1] > 1):
+    whole = all(re.fullmatch(r"\d+", text) for text in texts.to_pylist())
+    if whole and (others or given == len(texts) > 1):
         return ColumnReading(
             position=column.position, heading=column.heading, why="its whole numbers are all different: an index"
         )
     return column
 
 
-def _unless_described(
-    connection: duckdb.DuckDBPyConnection, raw: str, columns: list[ColumnReading]
-) -> list[ColumnReading]:
-    """A column of words ("heat sink", "Kühlkörper") names no part where another one holds the supplier's numbers."""
+def _unless_described(rows: Texts, columns: list[ColumnReading]) -> list[ColumnReading]:
+    """A column of words ("heat sink", "Kühlkörper") names no part where another one holds the supplier's numbers.
+
+    The first records tell.
+    """
     part = next((column for column in columns if column.reads == "part_number"), None)
     order = next((column for column in columns if column.reads == "order_number"), None)
     if part is None or order is None:
         return columns
-    row = connection.execute(
-        f'SELECT count("{part.field}"), count(*) FILTER (regexp_matches("{part.field}", ?)), '
-        f'count(*) FILTER (regexp_matches("{order.field}", ?)) FROM "{raw}" WHERE "{part.field}" IS NOT NULL',
-        [r"\d", r"\d"],
-    ).fetchone() or (0, 0, 0)
-    if not row[0] or row[1] * 2 > row[0] or row[2] * 2 <= row[0]:
+    top = rows.table.slice(0, _SAMPLE)
+    words, numbers = (top.column(column.field).to_pylist() for column in (part, order))
+    named = [(word, number) for word, number in zip(words, numbers, strict=True) if word is not None]
+    with_digits = [sum(bool(re.search(r"\d", text or "")) for text in texts) for texts in zip(*named, strict=True)]
+    if not named or with_digits[0] * 2 > len(named) or with_digits[1] * 2 <= len(named):
         return columns
     why = f"most cells of column {part.position} ({part.heading}) are words without a number"
     renamed = {
@@ -177,9 +161,7 @@ def _unless_described(
     return [renamed.get(column.position, column) for column in columns]
 
 
-def _with_choices(
-    connection: duckdb.DuckDBPyConnection, raw: str, columns: list[ColumnReading], family: Family
-) -> list[ColumnReading]:
+def _with_choices(rows: Texts, columns: list[ColumnReading], family: Family) -> list[ColumnReading]:
     """Find a column that names the kind (the channel) in all its cells, where no heading does."""
     for figure in family.figures:
         if figure.kind != "choice" or figure.named_only or any(column.reads == figure.name for column in columns):
@@ -187,12 +169,9 @@ def _with_choices(
         for index, column in enumerate(columns):
             if column.reads != "nothing":
                 continue
-            name = column.field
-            cells = connection.execute(
-                f'SELECT DISTINCT "{name}" FROM "{raw}" WHERE "{name}" IS NOT NULL LIMIT {_SAMPLE}'
-            ).fetchall()
-            named = sum(isinstance(read_cell(str(cell[0]), figure), tuple) for cell in cells)
-            if len(cells) > 0 and named >= _MOSTLY * len(cells):
+            if _name_choices(rows.top(column.field, _SAMPLE), figure) and _name_choices(
+                rows.distinct(column.field).texts[0].slice(0, _SAMPLE), figure
+            ):
                 columns[index] = replace(
                     column,
                     reads=figure.name,
@@ -204,9 +183,14 @@ def _with_choices(
     return columns
 
 
+def _name_choices(texts: pa.Array, figure: Figure) -> bool:
+    """Whether nearly all of some texts name one of the figure's choices."""
+    cells = texts.to_pylist()
+    return bool(cells) and sum(isinstance(read_cell(cell, figure), tuple) for cell in cells) >= _MOSTLY * len(cells)
+
+
 def _united(
-    connection: duckdb.DuckDBPyConnection,
-    table: str,
+    texts: pa.Array,
     column: ColumnReading,
     family: Family,
     decimal: DecimalMark,
@@ -217,7 +201,7 @@ def _united(
     if not figure.usual:
         why = column.why or f"no unit is given in the heading; bare numbers are taken as {figure.unit}"
         return replace(column, why=why)
-    bare = [cell for cell in _sample(connection, table) if _BARE_NUMBER.fullmatch(cell)]
+    bare = [cell for cell in _sample(texts) if _BARE_NUMBER.fullmatch(cell)]
     numbers = [number for cell in bare if (number := read_number(cell.lstrip("+-± "), decimal=decimal)) is not None]
     if not numbers:
         return column

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
+from loadworthy.catalog import families
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.families import Family, Figure, words
 from loadworthy.catalog.heading_parts import UNIT_DIMENSIONS, Name, Parts, bare, prepared, short, split
@@ -32,6 +33,7 @@ _BY_LENGTH = re.compile(
     re.IGNORECASE,
 )
 #: Brackets with words in them, unlike those of symbols and units.
+_WORDLESS = re.compile(r"[\d\s.,+\-–]*")
 _WORDY_BRACKET = re.compile(r"\([^()]*[\s,;][^()]*(?:\([^()]*\)[^()]*)*\)")
 #: A letter symbol says more than a word of the same length.
 _SYMBOL_WEIGHT = 4
@@ -203,6 +205,8 @@ def read_heading(text: str, family: Family) -> HeadingReading:
     >>> found.reads, found.statistic, found.unit, found.gate_v
     ('rds_on', 'max', 'mOhm', 4.5)
     """
+    if _WORDLESS.fullmatch(text):
+        return _wordless(text)
     plain = _WORDY_BRACKET.sub(" ", text)
     reading = _read(text, family)
     outside = _read(plain, family) if plain != text else reading
@@ -225,6 +229,12 @@ def read_heading(text: str, family: Family) -> HeadingReading:
                 return HeadingReading(certain=False, why=why)
             return replace(reading, certain=False, why=why)
     return reading
+
+
+@lru_cache(maxsize=4096)
+def _wordless(text: str) -> HeadingReading:
+    """Read what has no word in it, alike for every family: nearly all cells that are looked at are numbers."""
+    return _read(text, families.load(families.names()[0]))
 
 
 def _is_part_of(name: str, figure: str, family: Family) -> bool:

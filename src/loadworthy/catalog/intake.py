@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
 from collections.abc import Container, Iterator, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import cast
 
 import duckdb
+import pyarrow as pa
 
 from loadworthy.catalog import families
-from loadworthy.catalog.assembly import NUMBERS
 from loadworthy.catalog.columns import ColumnReading, Layout
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
 from loadworthy.catalog.layouts import differs
-from loadworthy.catalog.lookups import Lookup, gather_texts, make_lookup
+from loadworthy.catalog.lookups import Lookup, make_lookup
+from loadworthy.catalog.number_texts import NUMBERS, records_alike
 from loadworthy.catalog.opening import Asked, Given, errors_name, tables
 from loadworthy.catalog.reading import load_rows
 from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.texts import Texts
 from loadworthy.catalog.versions import renewed, writable
 from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
 from loadworthy.errors import CatalogError, LoadworthyError
@@ -37,6 +41,7 @@ _UNREADABLE_LEAST = 3
 #: So many rows are looked through for parts of another family, and so many of them are no accident.
 _LOOKED_THROUGH = 2000
 _STRANGERS = 2
+_WORD = re.compile(r"[^\W\d_]{3}")
 
 
 def intake(
@@ -180,8 +185,12 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
             if taking.is_in(work):
                 continue
             # Over a connection of its own, with which its temporary tables go.
-            with taking.catalog().another() as catalog, failures_explained(taking.path):
-                _prepare(catalog.connection, work, tell)
+            with (
+                taking.catalog().another() as catalog,
+                failures_explained(taking.path),
+                ThreadPoolExecutor(max_workers=1) as beside,
+            ):
+                _prepare(catalog.connection, work, room, beside, tell)
                 list_id = write_list(
                     catalog, work, keep_earlier=asked.keep_earlier, together=taking.together, tell=tell
                 )
@@ -189,46 +198,40 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
     tell(f"{name} is in", 1.0)
 
 
-def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, tell: Progress) -> None:
-    """Load the texts and read every column, all in temporary tables: nothing is written yet."""
-    load_rows(
-        connection,
-        work.source,
-        first_record=work.layout.first_record,
-        width=work.layout.width,
-        table=RAW,
-    )
+def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, room: Path, beside: Executor, tell: Progress) -> None:
+    """Load the texts and read every column: nothing is written to the catalogue yet."""
+    work.texts = load_rows(work.source, first_record=work.layout.first_record, width=work.layout.width, folder=room)
+    connection.register(RAW, work.texts.table)
     tell(f"reading the columns of {work.source.name}", 0.4)
-    texts = _gather(connection, work.layout)
+    texts = _gather(work.texts, work.layout)
     named = cast("DecimalMark | None", work.recipe.decimal)
     work.decimal = (
-        Decimal(mark=named, why=f"settled in {work.recipe.file}")
-        if named
-        else decide_decimal(connection, texts, work.layout)
+        Decimal(mark=named, why=f"settled in {work.recipe.file}") if named else decide_decimal(texts, work.layout)
     )
     if work.decimal.contested:
         work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
-    work.layout = refine(connection, RAW, texts, work.layout, work.decimal.mark)
-    texts = {**texts, **_gather(connection, work.layout, but=texts)}
-    _read_columns(connection, work, texts, tell)
-    _note_strangers(connection, work)
+    work.layout = refine(work.texts, texts, work.layout, work.decimal.mark)
+    # The engine does this while Python reads the columns.
+    work.alike = beside.submit(records_alike, connection.cursor(), work.layout, work.texts).result
+    texts = {**texts, **_gather(work.texts, work.layout, but=texts)}
+    _read_columns(work, list(texts), tell)
+    _note_strangers(work)
     if any(lookup.tally.refused for lookup in work.lookups) or work.notes:
         _note_sections(connection, work)  # another heading below is refused in every column of numbers
 
 
-def _note_strangers(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
+def _note_strangers(work: Work) -> None:
     """Say it where rows name parts of another family: a list is taken in as one family, whole."""
     family = work.layout.family
-    rows = connection.execute(
-        f'SELECT * FROM "{RAW}" WHERE record >= $first AND record < $first + {_LOOKED_THROUGH} ORDER BY record',
-        {"first": work.layout.first_record},
-    ).fetchall()
+    numbers = [lookup.column.position for lookup in work.lookups if lookup.numeric]
+    wordy = [column.field for column in work.layout.columns if column.position not in numbers]
+    said = {
+        record: " ".join(cell for cell in cells if cell and _WORD.search(cell))
+        for record, cells in work.texts.first(_LOOKED_THROUGH, wordy)
+    }
+    others = {record: text for record, text in said.items() if not family.names(text)}
     for other in (families.load(name) for name in families.names() if name != family.name):
-        strange = []
-        for record, *cells in rows:
-            said = " ".join(str(cell) for cell in cells if cell)
-            if other.names(said) and not family.names(said):
-                strange.append(record)
+        strange = [record for record, text in others.items() if other.names(text)]
         if len(strange) >= _STRANGERS:
             work.notes.append(
                 f"{len(strange)} rows, the first of them row {strange[0]}, name {other.title}: all were taken in as "
@@ -243,9 +246,15 @@ def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
         return
     names = [phrase for phrase in work.layout.family.figure("part_number").phrases if len(phrase) > 2]
     placeholders = ", ".join("?" for _ in names)
-    rows = connection.execute(
-        f'SELECT * FROM "{RAW}" WHERE lower(trim("{number.field}")) IN ({placeholders}) ORDER BY record LIMIT 100',
+    maybe = connection.execute(
+        f'SELECT record FROM "{RAW}" WHERE lower(trim("{number.field}")) IN ({placeholders}) ORDER BY record LIMIT 100',
         names,
+    ).fetchall()
+    if not maybe:
+        return
+    rows = connection.execute(
+        f'SELECT * FROM "{RAW}" WHERE record IN (SELECT unnest(?::BIGINT[])) ORDER BY record',
+        [[record for (record,) in maybe]],
     ).fetchall()
     for record, *cells in rows:
         shown = tuple(cell or "" for cell in cells[: work.layout.width])
@@ -258,40 +267,36 @@ def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
             return
 
 
-def _gather(connection: duckdb.DuckDBPyConnection, layout: Layout, but: Container[int] = ()) -> dict[int, str]:
-    texts: dict[int, str] = {}
-    for column in layout.columns:
-        if column.position in texts or column.position in but:
-            continue
-        if column.reads not in ("nothing", *NUMBERS):
-            texts[column.position] = f"texts_{column.position}"
-            gather_texts(connection, RAW, [column.field], texts[column.position])
-    return texts
+def _gather(texts: Texts, layout: Layout, but: Container[int] = ()) -> dict[int, pa.Array]:
+    """Return the distinct texts of the columns that are read so, by the columns' positions."""
+    return {
+        column.position: texts.distinct(column.field).texts[0]
+        for column in layout.columns
+        if column.position not in but and column.reads not in ("nothing", *NUMBERS)
+    }
 
 
-def _read_columns(connection: duckdb.DuckDBPyConnection, work: Work, texts: dict[int, str], tell: Progress) -> None:
+def _read_columns(work: Work, positions: Sequence[int], tell: Progress) -> None:
     columns = {column.position: column for column in work.layout.columns}
     currency = work.recipe.currency or _stated_currency(work.layout)
-    for done, (position, table) in enumerate(texts.items(), 1):
+    for done, position in enumerate(positions, 1):
         column = columns[position]
         if column.reads in ("nothing", work.layout.family.gate_figure, "break_quantity"):
             continue
         beside = column.gate_column or column.quantity_column
         companion = columns[beside] if beside else None
-        if companion:
-            gather_texts(connection, RAW, [column.field, companion.field], table)
+        fields = (column.field, companion.field) if companion else (column.field,)
         lookup = make_lookup(
-            connection,
-            texts=table,
+            work.texts.distinct(*fields),
             column=column,
             companion=companion,
             family=work.layout.family,
             decimal=work.decimal.mark,
             currency=currency,
-            table=f"look_{position}",
+            name=f"look_{position}",
             marks_settled=work.recipe.decimal is not None,
         )
-        tell(f"reading the columns of {work.source.name}", 0.4 + 0.2 * done / len(texts))
+        tell(f"reading the columns of {work.source.name}", 0.4 + 0.2 * done / len(positions))
         if _is_misread(lookup, column):
             columns[position] = _left_out(lookup, column)
             work.notes.append(f"column {position} ({column.heading!r}): {columns[position].why}")

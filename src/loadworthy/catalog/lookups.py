@@ -1,8 +1,8 @@
 """Distinct texts → values: each text of a column is read once, however many rows it stands in.
 
-For every column (or a column with the one that gives its gate voltage) the distinct texts are fetched in bounded
-batches, read by the cell reader, and put into a temporary table beside their values. Joining that
-table back is the engine's work.
+The distinct texts of a column (or the pairs of it with the one that gives its gate voltage) are read by the cell reader
+in bounded batches, and their values stand beside them in arrays. Giving every row the value of its text is then a
+matter of numbers, and costs nothing until a statement asks for it.
 """
 
 from __future__ import annotations
@@ -10,39 +10,34 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
-import duckdb
+import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
-from loadworthy.catalog import packages
+from loadworthy.catalog import arrays, packages
 from loadworthy.catalog.cells import Reading, Refused, is_missing, read_cell
 from loadworthy.catalog.columns import ColumnReading
 from loadworthy.catalog.families import Family, Figure
 from loadworthy.catalog.offers import Prices, Stock, read_count, read_price, read_stock
 from loadworthy.catalog.outputs import MISPLACED, Outputs, outputs_of
-from loadworthy.catalog.schema import CURVE
+from loadworthy.catalog.texts import Distinct
 from loadworthy.quantities.numbers import DecimalMark
 from loadworthy.quantities.text import tidy
 
-__all__ = ["Lookup", "Tally", "gather_texts", "make_lookup"]
+__all__ = ["PROBLEM", "Lookup", "Tally", "make_lookup"]
 
+#: What a lookup says of a text that could not be read.
+PROBLEM = "problem"
 #: So many texts are held in Python at once.
-BATCH = 50_000
-_TYPES = {
-    bool: "BOOLEAN",
-    float: "DOUBLE",
-    int: "BIGINT",
-    str: "VARCHAR",
-}
-_BREAKS = "STRUCT(quantity BIGINT, price DOUBLE)[]"
-_ARROW = {
-    "BOOLEAN": pa.bool_(),
-    "DOUBLE": pa.float64(),
-    "BIGINT": pa.int64(),
-    "VARCHAR": pa.string(),
-    _BREAKS: pa.list_(pa.struct([("quantity", pa.int64()), ("price", pa.float64())])),
-    CURVE: pa.list_(pa.struct([("degc", pa.float64()), ("value", pa.float64())])),
+_BATCH = 50_000
+_BREAKS = pa.list_(pa.struct([("quantity", pa.int64()), ("price", pa.float64())]))
+_CURVE = pa.list_(pa.struct([("degc", pa.float64()), ("value", pa.float64())]))
+_KINDS = {
+    bool: pa.bool_(),
+    float: pa.float64(),
+    int: pa.int64(),
+    str: pa.string(),
 }
 
 
@@ -58,131 +53,127 @@ class Tally:
 
 @dataclass(slots=True)
 class Lookup:
-    """A temporary table of texts and values, and which columns it fills."""
+    """A column's distinct texts and their values, and which columns of the catalogue they fill.
+
+    Attributes
+    ----------
+    column
+        The column that is read.
+    name
+        What the columns of its values begin with, in a statement over them.
+    distinct
+        The texts.
+    numeric
+        Whether numbers are expected.
+    outputs
+        Column of the catalogue → one value a text, null where the text gives none; :data:`PROBLEM` is why a
+        text could not be read.
+    taken
+        Which texts could be read.
+    tally
+        How many.
+    """
 
     column: ColumnReading
-    table: str
-    keys: tuple[str, ...]
+    name: str
+    distinct: Distinct
     numeric: bool = False
-    outputs: dict[str, str] = field(default_factory=dict)
+    outputs: dict[str, pa.Array] = field(default_factory=dict)
+    taken: npt.NDArray[np.bool_] = field(default_factory=lambda: np.empty(0, np.bool_))
     tally: Tally = field(default_factory=Tally)
 
-    @property
-    def joined(self) -> str:
-        """The join of the raw table ``r`` with this lookup."""
-        return f'LEFT JOIN "{self.table}" AS "{self.table}" ON ' + " AND ".join(
-            f'coalesce(r."{key}", \'\') = "{self.table}".t{index}'
-            if len(self.keys) > 1
-            else f'r."{key}" = "{self.table}".t0'
-            for index, key in enumerate(self.keys)
-        )
-
     def named(self, output: str) -> str:
-        """The output's name in a statement that joins the lookup."""
-        return f'"{self.table}"."{output}"'
+        """The output's name in a statement over the rows ``r`` with their values."""
+        return f'r."{self.name}.{output}"'
 
+    def columns(self) -> Iterator[tuple[str, pa.ChunkedArray]]:
+        """Yield every output as a column: name, and a value a row."""
+        for output, values in self.outputs.items():
+            if output not in (PROBLEM, MISPLACED):
+                yield f"{self.name}.{output}", self.distinct.spread(values)
 
-def gather_texts(connection: duckdb.DuckDBPyConnection, raw: str, keys: Sequence[str], table: str) -> None:
-    """Put the distinct texts of some columns into a temporary table ``t0``, ``t1`` …; empty cells are left out."""
-    chosen = ", ".join(f"coalesce(\"{key}\", '') AS t{index}" for index, key in enumerate(keys))
-    connection.execute(
-        f'CREATE OR REPLACE TEMP TABLE "{table}" AS SELECT DISTINCT {chosen} FROM "{raw}" WHERE "{keys[0]}" IS NOT NULL'
-    )
-
-
-def _batches(connection: duckdb.DuckDBPyConnection, table: str) -> Iterator[list[tuple[str, ...]]]:
-    """Yield a table's rows a batch at a time, by their place: other statements run in between."""
-    start = 0
-    while True:
-        batch = connection.execute(
-            f'SELECT * FROM "{table}" WHERE rowid >= ? AND rowid < ?', [start, start + BATCH]
-        ).fetchall()
-        if batch:
-            yield batch
-        if len(batch) < BATCH:
-            return
-        start += BATCH
+    def has(self, output: str) -> npt.NDArray[np.bool_]:
+        """Which texts give this output."""
+        values = self.outputs[output]
+        return arrays.flags(values.is_valid())
 
 
 def make_lookup(
-    connection: duckdb.DuckDBPyConnection,
+    distinct: Distinct,
     *,
-    texts: str,
     column: ColumnReading,
     companion: ColumnReading | None,
     family: Family,
     decimal: DecimalMark,
     currency: str | None,
-    table: str,
+    name: str,
     marks_settled: bool,
 ) -> Lookup:
-    """Read a column's distinct texts into a temporary table.
+    """Read a column's distinct texts.
 
     Parameters
     ----------
-    connection, texts
-        The table of the distinct texts, from :func:`gather_texts`.
+    distinct
+        The texts, or their pairs with those of the companion.
     column, companion
         The column, and the one that gives its gate voltage, if any.
     family, decimal, currency, marks_settled
         What the cells are read with.
-    table
-        The name of the lookup to make.
+    name
+        What the columns of its values begin with.
     """
-    keys = (column.field, companion.field) if companion else (column.field,)
-    lookup = Lookup(column=column, table=table, keys=keys, numeric=family.figure(column.reads).kind == "number")
+    lookup = Lookup(column=column, name=name, distinct=distinct, numeric=family.figure(column.reads).kind == "number")
     reader = _reader(column, companion, family, decimal, currency, marks_settled=marks_settled)
-    made = False
-    for batch in _batches(connection, texts):
-        found = _rows(lookup, batch, [reader(*texts) for texts in batch])
-        if found or not made:
-            _append(connection, lookup, found, made=made)
-            made = True
-    if not made:
-        _append(connection, lookup, [], made=False)
+    pieces: dict[str, list[pa.Array]] = {}
+    for start in range(0, len(distinct), _BATCH):
+        texts = [one.slice(start, _BATCH).to_pylist() for one in distinct.texts]
+        rows = _rows(lookup, texts[0], [reader(*cells) for cells in zip(*texts, strict=True)])
+        for name_of_output, values in _arrays(rows).items():
+            kept = pieces.setdefault(name_of_output, [])
+            if start and not kept:
+                kept.append(pa.nulls(start, values.type))
+            kept.append(values)
+        for kept in pieces.values():
+            if (given := sum(map(len, kept))) < start + len(rows):
+                kept.append(pa.nulls(start + len(rows) - given, kept[0].type))
+    lookup.outputs = {output: pa.concat_arrays(kept) for output, kept in pieces.items()}
     return lookup
 
 
-def _rows(lookup: Lookup, batch: list[tuple[str, ...]], found: list[Outputs | Refused | None]) -> list[Outputs]:
-    """Put what was found beside the texts it was found in, and count it."""
+def _rows(lookup: Lookup, texts: Sequence[str], found: list[Outputs | Refused | None]) -> list[Outputs]:
+    """Turn what was found in each text into what it fills, and count it."""
     rows: list[Outputs] = []
-    for texts, outputs in zip(batch, found, strict=True):
-        keys = {f"t{index}": text for index, text in enumerate(texts)}
+    for text, outputs in zip(texts, found, strict=True):
         if outputs is None:
+            rows.append({})
             continue
         lookup.tally.texts += 1
         if isinstance(outputs, Refused):
             lookup.tally.refused += 1
-            lookup.tally.example = lookup.tally.example or (texts[0], outputs.reason)
-            misplaced = lookup.numeric and packages.canonical(texts[0]) is not None
-            rows.append({**keys, "problem": outputs.reason, **({MISPLACED: True} if misplaced else {})})
+            lookup.tally.example = lookup.tally.example or (text, outputs.reason)
+            misplaced = lookup.numeric and packages.canonical(text) is not None
+            rows.append({PROBLEM: outputs.reason, **({MISPLACED: True} if misplaced else {})})
         else:
             lookup.tally.taken += 1
-            rows.append({**keys, **outputs})
+            rows.append(outputs)
+    taken = np.fromiter((bool(row) and PROBLEM not in row for row in rows), np.bool_, len(rows))
+    lookup.taken = np.concatenate([lookup.taken, taken])
     return rows
 
 
-def _append(connection: duckdb.DuckDBPyConnection, lookup: Lookup, rows: list[Outputs], *, made: bool) -> None:
-    """Make the table with its first rows, or add rows to it, and the columns that only they fill."""
-    kinds = {f"t{index}": "VARCHAR" for index in range(len(lookup.keys))} | {"problem": "VARCHAR"}
-    new = [name for name in dict.fromkeys(name for row in rows for name in row) if name not in kinds]
-    for name in new:
-        if name not in lookup.outputs:
-            lookup.outputs[name] = _kind(name, next((row[name] for row in rows if row.get(name) is not None), 0.0))
-            if made:
-                connection.execute(f'ALTER TABLE "{lookup.table}" ADD COLUMN "{name}" {lookup.outputs[name]}')
-    kinds |= {name: lookup.outputs[name] for name in new}
-    arrays = {name: pa.array([row.get(name) for row in rows], type=_ARROW[kind]) for name, kind in kinds.items()}
-    connection.register("lookup_batch", pa.table(arrays))
-    how = f'INSERT INTO "{lookup.table}" BY NAME' if made else f'CREATE OR REPLACE TEMP TABLE "{lookup.table}" AS'
-    connection.execute(f"{how} SELECT * FROM lookup_batch")
-    connection.unregister("lookup_batch")
+def _arrays(rows: list[Outputs]) -> dict[str, pa.Array]:
+    """Put what the texts fill into arrays, one value a text."""
+    made: dict[str, pa.Array] = {}
+    for output in dict.fromkeys(name for row in rows for name, value in row.items() if value is not None):
+        values = [row.get(output) for row in rows]
+        made[output] = arrays.column(values, _kind(output, {type(one) for one in values if one is not None}))
+    return made
 
 
-def _kind(name: str, value: Any) -> str:  # noqa: ANN401 - whatever a reader gives
-    if isinstance(value, list):
-        return _BREAKS if name == "breaks" else CURVE
-    return _TYPES[type(value)]
+def _kind(output: str, types: set[type]) -> pa.DataType:
+    if list in types:
+        return _BREAKS if output == "breaks" else _CURVE
+    return _KINDS[float if types == {int, float} else types.pop()]
 
 
 # -- one reader for each kind of column ------------------------------------------------------------------

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from loadworthy.catalog import families
 from loadworthy.catalog.places import MANIFEST
-from loadworthy.catalog.schema import view_text
+from loadworthy.catalog.schema import LISTED_OF_OFFERS, view_text
 from loadworthy.errors import CatalogError
 
 __all__ = ["MANIFEST", "FileOfSet", "Manifest", "TableOfSet", "part_views", "read_manifest", "whole"]
@@ -169,7 +169,7 @@ def whole(manifest: Manifest, place: Path) -> Manifest:
 
 
 def part_views(manifest: Manifest) -> Iterator[tuple[str, str]]:
-    """Yield (name, text) of the views over the stored parts of each family.
+    """Yield (name, text) of the views over the stored parts of each family, and over the offers.
 
     Parameters
     ----------
@@ -180,6 +180,7 @@ def part_views(manifest: Manifest) -> Iterator[tuple[str, str]]:
         family = family_of(table)
         if family is not None:
             yield f"parts_{family}", view_text(families.load(family), table.columns, table.name)
+    yield "listed_offers", LISTED_OF_OFFERS
 
 
 def family_of(table: TableOfSet) -> str | None:

@@ -6,13 +6,15 @@ several claims name a part they are kept beside it, and its row is put together 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import duckdb
 
 from loadworthy.catalog.assembly import STAGED
 from loadworthy.catalog.families import Family, Figure, Levels
 from loadworthy.catalog.schema import (
+    PART_NUMBER,
+    STORED_NUMBER,
     Column,
     claim_columns,
     exact_columns,
@@ -104,7 +106,9 @@ def _stored(family: Family, present: set[str], wanted: set[str]) -> list[tuple[s
     """
     stored = [(f'"{name}"', name) for name in ("part_key", "list_id", "record", "claims", "differs")]
     for column in part_columns(family):
-        if column.name in present:
+        if column.name == "part_number":
+            stored.append((STORED_NUMBER, column.name))
+        elif column.name in present:
             stored.append((f'"{column.name}"', column.name))
         elif column.name in wanted:
             stored.append((f"CAST(NULL AS {column.kind})", column.name))
@@ -178,7 +182,7 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
     It lies by batches, so that each is read without the others.
     """
     stored = _columns(connection, f"stored_{family.name}")
-    single = {name: f'"{name}"' for name in stored}
+    single = {name: f'"{name}"' for name in stored} | {"part_number": PART_NUMBER}
     for levels in (figure.levels for figure in family.figures if figure.levels):
         single |= _exact_of_part(levels, stored)
     sources = [
@@ -221,7 +225,14 @@ def _present(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
     return {name for name, count in zip(names, counts or (), strict=True) if count}
 
 
-def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropped: list[int], fresh: bool) -> int:
+def merge_staged(
+    connection: duckdb.DuckDBPyConnection,
+    family: Family,
+    *,
+    dropped: list[int],
+    fresh: bool,
+    alike: Callable[[], list[int] | None],
+) -> int:
     """Put the staged list into the table of parts, and take the dropped lists out of it.
 
     Only parts that these lists name are put together anew. Where they are few they are laid beside the others;
@@ -237,6 +248,8 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
         The lists whose claims no longer count.
     fresh
         True where the catalogue holds no parts of the family yet.
+    alike
+        Says which records of the list may name parts that others of it name too; ``None`` is all.
 
     Returns
     -------
@@ -244,12 +257,14 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
         How many parts the staged list names.
     """
     table = STAGED
-    if not fresh:
+    if fresh:
+        present = _columns(connection, STAGED)
+    else:
         table = _EVERY
         _touch(connection, family, dropped)
         _gather(connection, family, dropped)
-    present = _present(connection, table)
-    _find_shared(connection, table)
+        present = _present(connection, table)
+    _find_shared(connection, table, alike() if fresh else None)
     stored = f"stored_{family.name}"
     there = set() if fresh else _columns(connection, stored)
     kept = _stored(family, present, there)
@@ -267,18 +282,22 @@ def merge_staged(connection: duckdb.DuckDBPyConnection, family: Family, *, dropp
         else f'SELECT count(DISTINCT part_key) FROM "{STAGED}"'
     ).fetchone() or (0,)
     _keep_claims(connection, family, table, present, dropped)
-    for name in (_MERGED, _SHARED, _TOUCHED, _EVERY, STAGED):
+    for name in (_MERGED, _SHARED, _TOUCHED, _EVERY):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')
     return int(parts[0])
 
 
-def _find_shared(connection: duckdb.DuckDBPyConnection, table: str) -> None:
-    """Note the parts of which there are several claims: how many, and of how many lists."""
-    of_each = f'SELECT part_key, count(*) AS n, 1 AS lists FROM "{table}" GROUP BY part_key'
+def _find_shared(connection: duckdb.DuckDBPyConnection, table: str, among: list[int] | None) -> None:
+    """Note the parts of which there are several claims: how many, and of how many lists; ``among`` some records."""
+    some = "" if among is None else "WHERE record IN (SELECT unnest($among::BIGINT[]))"
+    of_each = f'SELECT part_key, count(*) AS n, 1 AS lists FROM "{table}" {some} GROUP BY part_key'
     if table != STAGED:  # that is one list
         by_list = f'SELECT part_key, count(*) AS n FROM "{table}" GROUP BY part_key, list_id'
         of_each = f"SELECT part_key, sum(n) AS n, count(*) AS lists FROM ({by_list}) GROUP BY part_key"
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {_SHARED} AS SELECT * FROM ({of_each}) WHERE n > 1")
+    connection.execute(
+        f"CREATE OR REPLACE TEMP TABLE {_SHARED} AS SELECT * FROM ({of_each}) WHERE n > 1",
+        None if among is None else {"among": among},
+    )
 
 
 def _count(connection: duckdb.DuckDBPyConnection, table: str) -> int:
@@ -339,7 +358,9 @@ def _lay_anew(
     """Lay all parts of the family down, sorted: the rows given, and those that are not touched."""
     stored, view = f"stored_{family.name}", f"parts_{family.name}"
     if not fresh:
-        listed = ", ".join(f'"{name}"' for name in sorted(names))
+        listed = (
+            ", ".join(f'"{name}"' for name in sorted(names - {"part_number"})) + f", {STORED_NUMBER} AS part_number"
+        )
         # The view fills a level that is new up from those below it.
         rows += f' UNION ALL BY NAME SELECT {listed} FROM "{view}" ANTI JOIN {_TOUCHED} USING (part_key)'
     connection.execute(f'CREATE TABLE "{_LAYING}" AS SELECT * FROM ({rows}) ORDER BY {order}')

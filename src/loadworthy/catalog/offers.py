@@ -169,6 +169,8 @@ def read_stock(text: str | None, *, decimal: DecimalMark) -> Stock | Refused | N
     >>> read_stock(">10000", decimal="."), read_stock("1.2k", decimal="."), read_stock("12.000", decimal=",")
     (Stock(quantity=10000, at_least=True), Stock(quantity=1200, at_least=False), Stock(quantity=12000, at_least=False))
     """
+    if text and len(text) <= 12 and text.isascii() and text.isdigit():  # nearly all are of this kind
+        return Stock(int(text))
     if is_missing(text) or text is None:
         return None
     cell = tidy(text)

@@ -1,8 +1,7 @@
 """Any supplier's file read as a table of text in which nothing is lost.
 
 Reading knows nothing of headings, units or parts. It finds the encoding, the delimiter and the sheet, hands
-over the first records to look at, and then loads the records into a temporary table: the text of each
-field as it stands in the file.
+over the first records to look at, and then loads the records: the text of each field as it stands in the file.
 """
 
 from __future__ import annotations
@@ -13,19 +12,19 @@ import os
 import stat
 import tempfile
 import zlib
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import BinaryIO
 
-import duckdb
-
 from loadworthy.catalog import bulk, encodings, spreadsheets, stepwise
 from loadworthy.catalog.dialects import find_delimiter, records
-from loadworthy.catalog.surveying import Survey, digest, survey
+from loadworthy.catalog.stepwise import Layout
+from loadworthy.catalog.surveying import Surveying, digest
+from loadworthy.catalog.texts import Texts, TextsNotKeptError
 from loadworthy.errors import UnreadableFile, UsageError
 
 __all__ = ["Source", "load_rows", "open_source"]
@@ -60,14 +59,12 @@ class Source:
         Encoding of the text (``utf-8`` for workbooks).
     delimiter
         What separates the fields (``,`` for workbooks).
-    digest
-        BLAKE2b of the file's bytes: the same file gives the same digits.
     head
         The first 200 records, those before the table as well; a blank line or row is ``()``.
     text
         Where the table lies as UTF-8 text: the file itself or a copy in the scratch folder.
     survey
-        What the bytes of ``text`` say.
+        What the bytes of ``text`` say, on its way.
     stamp
         Size and time of change when it was opened.
     called
@@ -79,12 +76,18 @@ class Source:
     sheets: tuple[str, ...]
     encoding: str
     delimiter: str
-    digest: str
     head: tuple[tuple[str, ...], ...]
     text: Path
-    survey: Survey
+    survey: Surveying
     stamp: tuple[int, int]
     called: str = ""
+    _digested: Future[str]
+
+    @property
+    def digest(self) -> str:
+        """BLAKE2b of the file's bytes, waited for: the same file gives the same digits."""
+        with _trouble_told(self.path):
+            return self._digested.result()
 
     @property
     def name(self) -> str:
@@ -132,9 +135,9 @@ def open_source(
     if encoding is not None:
         encoding = encodings.checked(encoding)
     _check_delimiter(delimiter)
-    with _trouble_told(path), ThreadPoolExecutor(max_workers=1) as beside:
+    with _trouble_told(path):
         stamp = _stamp(path)
-        digested = beside.submit(digest, path)
+        digested = _beside(digest, path)
         with path.open("rb") as stream:
             start = stream.read(8)
         sheets: tuple[str, ...] = ()
@@ -146,32 +149,25 @@ def open_source(
             if spreadsheets.looks_like_workbook(start):
                 sheet, sheets = spreadsheets.write_sheet(path, text, sheet=sheet)
             delimiter = delimiter or find_delimiter(_sample_text(path, text))
-            surveyed = _surveyed(path, text, delimiter)
             return Source(
                 path=path,
                 sheet=sheet,
                 sheets=sheets,
                 encoding=encoding,
                 delimiter=delimiter,
-                digest=digested.result(),
                 head=_head(path, text, delimiter),
                 text=text,
-                survey=surveyed,
+                survey=Surveying(text, delimiter),
                 stamp=stamp,
+                _digested=digested,
             )
 
 
-def load_rows(
-    connection: duckdb.DuckDBPyConnection, source: Source, *, first_record: int, width: int, table: str
-) -> None:
-    """Load a file's records as text into a temporary table.
-
-    Call it outside a transaction: inside one only the slower, careful way is open.
+def load_rows(source: Source, *, first_record: int, width: int, folder: Path) -> Texts:
+    """Load a file's records as texts.
 
     Parameters
     ----------
-    connection
-        Where the table goes; a temporary table of that name is replaced.
     source
         The file, from `open_source`.
     first_record
@@ -179,10 +175,13 @@ def load_rows(
         those of a spreadsheet's rows.
     width
         Number of fields that the table has.
-    table
-        Name of the table: ``record`` (BIGINT), ``c0`` … (VARCHAR; NULL where the field is empty or absent)
-        and ``surplus`` (VARCHAR; what a record has beyond the width, joined by the delimiter, else NULL), in
-        the file's order. Blank records are left out.
+    folder
+        Where the texts are to lie, in a file that stays until the caller removes the folder.
+
+    Returns
+    -------
+    Texts
+        The records in the file's order. Blank ones are left out.
 
     Raises
     ------
@@ -193,7 +192,7 @@ def load_rows(
     """
     if first_record < 1 or width < 1:
         raise ValueError("first_record and width count from 1")
-    layout = bulk.Layout(text=source.text, delimiter=source.delimiter, first_record=first_record, width=width)
+    layout = Layout(text=source.text, delimiter=source.delimiter, first_record=first_record, width=width)
     with _trouble_told(source.path):
         if _stamp(source.path) != source.stamp:
             raise UnreadableFile(
@@ -201,10 +200,20 @@ def load_rows(
                 where=source.path.name,
                 way_out="Take it in again when nothing writes to it.",
             )
-        connection.execute(f"DROP TABLE IF EXISTS temp.{bulk.quoted(table)}")
-        if not bulk.load(connection, layout, source.survey, source.head, table=table):
+        texts = bulk.load(layout, source.survey, source.head, folder=folder)
+        _refuse_nul(source.path, source.survey.whole().nul_at)
+        if texts is None:
             with _records(source.path, source.text, source.delimiter) as rows:
-                stepwise.load(connection, rows, layout, table=table)
+                texts = stepwise.load(rows, layout, folder=folder)
+        return texts
+
+
+def _beside(work: Callable[[Path], str], path: Path) -> Future[str]:
+    """Begin work in a thread of its own; it ends by itself."""
+    pool = ThreadPoolExecutor(max_workers=1)
+    begun = pool.submit(work, path)
+    pool.shutdown(wait=False)
+    return begun
 
 
 def _check_delimiter(delimiter: str | None) -> None:
@@ -232,6 +241,13 @@ def _trouble_told(path: Path) -> Iterator[None]:
             f"The packed file is damaged or cut short ({error}).",
             where=path.name,
             way_out="Fetch it again, or unpack it with another program.",
+        ) from error
+    except TextsNotKeptError as error:
+        raise UnreadableFile(
+            f"Its texts cannot be put down in {Path(str(error.filename)).parent}, where temporary files go "
+            f"({error.strerror}).",
+            where=path.name,
+            way_out="Free some space there, or name another folder by the environment variable TMPDIR.",
         ) from error
     except OSError as error:
         raise UnreadableFile(
@@ -306,6 +322,7 @@ def _sample_text(path: Path, text: Path) -> str:
     with text.open("rb") as stream:
         sample = stream.read(_SAMPLE)
         whole = not stream.read(1)
+    _refuse_nul(path, None if (nul := sample.find(b"\0")) < 0 else nul)
     letters = "".join(encodings.decoded([sample], "utf-8"))
     controls = sum(1 for letter in letters if letter < " " and letter not in _TEXT_CONTROLS)
     if controls > 0.1 * len(letters):
@@ -313,15 +330,13 @@ def _sample_text(path: Path, text: Path) -> str:
     return letters if whole else letters[: letters.rfind("\n") + 1] or letters
 
 
-def _surveyed(path: Path, text: Path, delimiter: str) -> Survey:
-    surveyed = survey(text, delimiter)
-    if surveyed.nul_at is not None:
+def _refuse_nul(path: Path, place: int | None) -> None:
+    if place is not None:
         raise UnreadableFile(
-            f"This is no text: byte {surveyed.nul_at + 1} is NUL.",
+            f"This is no text: byte {place + 1} is NUL.",
             where=path.name,
             way_out=f"{_EXPORT} If it is UTF-16, say so.",
         )
-    return surveyed
 
 
 def _head(path: Path, text: Path, delimiter: str) -> tuple[tuple[str, ...], ...]:

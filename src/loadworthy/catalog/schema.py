@@ -12,7 +12,11 @@ from loadworthy.errors import CatalogError
 __all__ = [
     "CLAIM",
     "CURVE",
+    "LISTED_OF_OFFERS",
+    "OFFERED",
+    "PART_NUMBER",
     "SCHEMA_VERSION",
+    "STORED_NUMBER",
     "Column",
     "check_schema",
     "claim_columns",
@@ -20,6 +24,8 @@ __all__ = [
     "family_columns",
     "fixed_tables",
     "level_columns",
+    "listed_offers_view",
+    "offers_view",
     "part_columns",
     "view_text",
     "viewed_columns",
@@ -29,7 +35,7 @@ __all__ = [
 CURVE = "STRUCT(degc DOUBLE, value DOUBLE)[]"
 
 #: Raised whenever a table changes; a file of another version is refused, never guessed at.
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,6 +124,81 @@ _ROW = (
 )
 
 
+#: The part number as its list writes it, of what is stored: it is stored only where the part's key does not end in it.
+PART_NUMBER = "coalesce(part_number, substr(part_key, strpos(part_key, '|') + 1))"
+#: The reverse of it, of a claim.
+STORED_NUMBER = "CASE WHEN part_number <> upper(replace(part_number, ' ', '')) THEN part_number END"
+
+
+#: What an offer may say. A column is stored once a list fills it.
+OFFERED = (
+    ("supplier", "VARCHAR"),
+    ("order_number", "VARCHAR"),
+    ("currency", "VARCHAR"),
+    ("unit_price", "DOUBLE"),
+    ("breaks", "STRUCT(quantity BIGINT, price DOUBLE)[]"),
+    ("least_quantity", "BIGINT"),
+    ("multiple", "BIGINT"),
+    ("stock", "BIGINT"),
+    ("stock_at_least", "BOOLEAN"),
+    ("stock_note", "VARCHAR"),
+    ("packaging", "VARCHAR"),
+    ("life_cycle", "VARCHAR"),
+    ("lead_time", "VARCHAR"),
+)
+_ONE_BREAK = "CASE WHEN unit_price IS NOT NULL THEN [struct_pack(quantity := 1, price := unit_price)] END"
+
+
+def listed_offers_view(stored: Collection[str]) -> str:
+    """Write the view ``listed_offers``: what lists offer, by list and record.
+
+    The family is the list's, and so is the supplier where the row names none. Where no breaks are stored the unit price
+    holds from one piece on.
+
+    Parameters
+    ----------
+    stored
+        The names of the columns of ``offer_rows``.
+    """
+    said = {name: f"offered.{name}" if name in stored else f"CAST(NULL AS {kind})" for name, kind in OFFERED}
+    said["supplier"] = f"coalesce({said['supplier']}, lists.supplier)"
+    if "unit_price" in stored:
+        own = _ONE_BREAK.replace("unit_price", "offered.unit_price")
+        said["breaks"] = f"coalesce(offered.breaks, {own})" if "breaks" in stored else own
+    columns = ", ".join(f"{text} AS {name}" for name, text in said.items())
+    return (
+        f"SELECT lists.family, offered.list_id, offered.record, {columns} "
+        "FROM offer_rows AS offered INNER JOIN lists ON lists.list_id = offered.list_id"
+    )
+
+
+#: The same where the offers have their parts' keys already, as in a set of Parquet files.
+LISTED_OF_OFFERS = f"SELECT family, list_id, record, {', '.join(name for name, _ in OFFERED)} FROM offers"
+
+
+def offers_view(held: Collection[str]) -> str:
+    """Write the view ``offers``: what lists offer, with the keys of the parts.
+
+    An offer has the list and the record that it comes from, and so has the claim of the same row: that of a part
+    of one claim stands in the table of parts, others in the table of claims.
+
+    Parameters
+    ----------
+    held
+        The families of which there are parts.
+    """
+    owners = " UNION ALL ".join(
+        f"SELECT '{family}' AS family, part_key, list_id, record FROM {table}_{family} WHERE list_id IS NOT NULL"
+        for family in sorted(held)
+        for table in ("stored", "claims")
+    )
+    nobody = "SELECT '' AS family, '' AS part_key, 0 AS list_id, 0 AS record WHERE FALSE"
+    return (
+        f"SELECT owners.part_key, offered.* FROM listed_offers AS offered INNER JOIN ({owners or nobody}) AS owners "
+        "ON owners.family = offered.family AND owners.list_id = offered.list_id AND owners.record = offered.record"
+    )
+
+
 def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, str]]:
     """Return (expression, name) of every column of ``parts_FAMILY``, the view over what is stored.
 
@@ -133,6 +214,7 @@ def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, s
     """
     plain = [*_ROW, *((column.name, column.kind) for column in part_columns(family))]
     viewed = [(f'"{name}"' if name in stored else f"CAST(NULL AS {kind})", name) for name, kind in plain]
+    viewed = [(PART_NUMBER if name == "part_number" else expression, name) for expression, name in viewed]
     for levels in (figure.levels for figure in family.figures if figure.levels):
         for typical in (False, True):
             below = ""
@@ -188,11 +270,9 @@ def fixed_tables() -> tuple[str, ...]:
             decimal_mark VARCHAR,
             rows_read BIGINT, rows_parts BIGINT, rows_headings BIGINT, rows_notes BIGINT, rows_refused BIGINT,
             cells_refused BIGINT, parts BIGINT)""",
-        """CREATE TABLE offers (
-            part_key VARCHAR, family VARCHAR, list_id INTEGER, record BIGINT, supplier VARCHAR, order_number VARCHAR,
-            currency VARCHAR, unit_price DOUBLE, breaks STRUCT(quantity BIGINT, price DOUBLE)[], least_quantity BIGINT,
-            multiple BIGINT, stock BIGINT, stock_at_least BOOLEAN, stock_note VARCHAR, packaging VARCHAR,
-            life_cycle VARCHAR, lead_time VARCHAR)""",
+        "CREATE TABLE offer_rows (list_id INTEGER, record BIGINT)",
+        f"CREATE VIEW listed_offers AS {listed_offers_view(())}",
+        f"CREATE VIEW offers AS {offers_view(())}",
         """CREATE TABLE refused (
             list_id INTEGER, kind VARCHAR, record BIGINT, heading VARCHAR, text VARCHAR, reason VARCHAR)""",
         # How many parts of a family lie beside the sorted ones.

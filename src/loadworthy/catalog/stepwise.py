@@ -3,80 +3,87 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
-from itertools import islice
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from pathlib import Path
 
-import duckdb
+import numpy as np
+import pyarrow as pa
 
-from loadworthy.catalog.bulk import Layout, column_names, quoted
+from loadworthy.catalog import arrays
+from loadworthy.catalog.texts import Texts, TextsWriter
 
-if TYPE_CHECKING:
-    import pyarrow as pa
-
-__all__ = ["load"]
+__all__ = ["Layout", "add", "load"]
 
 _BATCH = 20_000
 _BATCH_CELLS = 400_000
 
 
-def load(
-    connection: duckdb.DuckDBPyConnection,
-    records: Iterable[list[str]],
-    layout: Layout,
-    *,
-    table: str,
-) -> None:
-    """Load records into the new temporary table ``table``, which is dropped again when reading fails.
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """Where a table's records lie in a text file, and how its fields are parted.
+
+    Attributes
+    ----------
+    text
+        File of UTF-8 text.
+    delimiter
+        One character.
+    first_record
+        Number of the first record to load; the file's first is 1.
+    width
+        Number of fields of the table.
+    """
+
+    text: Path
+    delimiter: str
+    first_record: int
+    width: int
+
+
+def load(rows: Iterable[list[str]], layout: Layout, *, folder: Path) -> Texts:
+    """Load records.
 
     Parameters
     ----------
-    connection
-        Where the table goes.
-    records
+    rows
         All records of the file from its first; a blank line is an empty one.
     layout
         Which of them to load, how many columns of text there are, and what joins fields beyond them.
-    table
-        Name of the table.
+    folder
+        Where the texts are to lie; nothing stays there when reading fails.
     """
-    names = column_names(layout.width)
-    columns = ", ".join(f"{name} VARCHAR" for name in names)
-    filled = ", ".join(f"nullif({name}, '') AS {name}" for name in names)
-    connection.execute(f"CREATE TEMP TABLE {quoted(table)} (record BIGINT, {columns}, surplus VARCHAR)")
-    try:
-        for batch in _batches(records, layout):
-            connection.register("loadworthy_batch", batch)
-            try:
-                connection.execute(
-                    f"INSERT INTO temp.{quoted(table)} SELECT record, {filled}, surplus FROM loadworthy_batch"
-                ).fetchall()
-            finally:
-                connection.unregister("loadworthy_batch")
-    except BaseException:
-        with suppress(duckdb.Error):  # in a transaction that has failed, the table goes with it
-            connection.execute(f"DROP TABLE IF EXISTS temp.{quoted(table)}")
-        raise
+    with TextsWriter(folder, layout.width) as writer:
+        for _ in add(writer, rows, layout, first=1):
+            pass
+        return writer.finish()
 
 
-def _batches(records: Iterable[list[str]], layout: Layout) -> Iterator[pa.RecordBatch]:
-    import pyarrow as pa  # noqa: PLC0415 - clean files never need it
+def add(writer: TextsWriter, rows: Iterable[list[str]], layout: Layout, *, first: int) -> Iterator[tuple[int, int]]:
+    """Lay records down that begin with number ``first``, those before the layout's first left out.
 
-    first_record, width = layout.first_record, layout.width
-    names = ["record", *column_names(width), "surplus"]
-    numbered = enumerate(islice(records, first_record - 1, None), start=first_record)
+    Yields
+    ------
+    tuple of int
+        After each batch: the number of the last record that was read, and how many were laid down.
+    """
+    width = layout.width
     size = max(1, min(_BATCH, _BATCH_CELLS // width))
     missing = [""] * width
-
-    def batch() -> pa.RecordBatch:
-        texts = [pa.array(cells[place::width], pa.string()) for place in range(width)]
-        return pa.record_batch([pa.array(numbers, pa.int64()), *texts, pa.array(surplus, pa.string())], names=names)
-
     numbers: list[int] = []
     surplus: list[str | None] = []
     cells: list[str] = []  # of all records on end: keeping a list a record takes half as long again
-    for number, record in numbered:
-        if not record:
+
+    def lay_down() -> int:
+        columns = [arrays.column([cell or None for cell in cells[place::width]], pa.string()) for place in range(width)]
+        writer.add(np.array(numbers, dtype=np.int64), columns, arrays.column(surplus, pa.string()))
+        count = len(numbers)
+        for full in (numbers, surplus, cells):
+            full.clear()
+        return count
+
+    number = first - 1
+    for number, record in enumerate(rows, start=first):
+        if not record or number < layout.first_record:
             continue
         numbers.append(number)
         if len(record) == width:
@@ -87,11 +94,8 @@ def _batches(records: Iterable[list[str]], layout: Layout) -> Iterator[pa.Record
             cells += missing[len(record) :]
             surplus.append(_joined(record[width:], layout.delimiter))
         if len(numbers) == size:
-            yield batch()
-            for full in (numbers, surplus, cells):
-                full.clear()
-    if numbers:
-        yield batch()
+            yield number, lay_down()
+    yield number, lay_down() if numbers else 0
 
 
 def _joined(fields: list[str], delimiter: str) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +16,16 @@ import duckdb
 from loadworthy.catalog import families, parquet
 from loadworthy.catalog.manifest import Manifest
 from loadworthy.catalog.places import is_set, place_of
-from loadworthy.catalog.schema import CLAIM, SCHEMA_VERSION, check_schema, fixed_tables, part_columns
+from loadworthy.catalog.schema import (
+    CLAIM,
+    OFFERED,
+    SCHEMA_VERSION,
+    check_schema,
+    fixed_tables,
+    listed_offers_view,
+    offers_view,
+    part_columns,
+)
 from loadworthy.catalog.sessions import Session, attached, opened, unattached
 from loadworthy.errors import CatalogError
 
@@ -256,9 +265,11 @@ class Catalog:
         return {str(row[0]) for row in rows}
 
     def stored_tables(self) -> list[str]:
-        """Name the tables that hold what was taken in; the views over them hold nothing of their own."""
+        """Name what a set of files holds: what was taken in, the offers with their parts' keys."""
         return sorted(
-            name for name in self._tables() if name not in ("about", "laid") and not name.startswith("parts_")
+            name
+            for name in self._tables()
+            if name not in ("about", "laid", "offer_rows", "listed_offers") and not name.startswith("parts_")
         )
 
     def _is_one(self) -> bool:
@@ -286,6 +297,19 @@ class Catalog:
         """Make the family's table of claims where there is none; columns are added where a claim fills them."""
         columns = ", ".join(f'"{name}" {kind}' for name, kind in CLAIM)
         self.connection.execute(f'CREATE TABLE IF NOT EXISTS "claims_{family.name}" ({columns})')
+
+    def ensure_offered(self, columns: Collection[str]) -> None:
+        """Make those columns of the offers that no list has filled before."""
+        for name, kind in OFFERED:
+            if name in columns:
+                self.connection.execute(f"ALTER TABLE offer_rows ADD COLUMN IF NOT EXISTS {name} {kind}")
+
+    def view_offers(self) -> None:
+        """Lay the views over the offers anew: they name the columns and the families that there are."""
+        columns = {str(row[0]) for row in self.connection.execute("DESCRIBE offer_rows").fetchall()}
+        held = [name for name in families.names() if self.holds(name)]
+        self.connection.execute(f"CREATE OR REPLACE VIEW listed_offers AS {listed_offers_view(columns)}")
+        self.connection.execute(f"CREATE OR REPLACE VIEW offers AS {offers_view(held)}")
 
     def holds(self, family: str) -> bool:
         """Say whether parts of a family were taken in."""
@@ -332,7 +356,9 @@ class Catalog:
         counted = ", ".join(f'count("{column.name}")' for column in shown)
         counted += f', count("{family_levels(family)}")' if family_levels(family) else ""
         row = self.connection.execute(f'SELECT count(*), {counted} FROM "parts_{name}"').fetchone() or (0,)
-        offers = self.connection.execute("SELECT count(*) FROM offers WHERE family = ?", [name]).fetchone() or (0,)
+        offers = self.connection.execute("SELECT count(*) FROM listed_offers WHERE family = ?", [name]).fetchone() or (
+            0,
+        )
         titles = [column.name for column in shown] + ([family_levels(family)] if family_levels(family) else [])
         parts = int(row[0])
         return {

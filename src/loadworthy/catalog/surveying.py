@@ -1,18 +1,20 @@
-"""One quick pass over a text file's bytes: what a bulk reader could take amiss, before it reads."""
+"""One quick pass over a text file's bytes, ahead of a quick reader: what that could take amiss."""
 
 from __future__ import annotations
 
 import codecs
 import hashlib
-from dataclasses import dataclass
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Survey", "digest", "survey"]
+__all__ = ["Survey", "Surveying", "digest"]
 
-_CHUNK = 1 << 17  # larger ones leave the processor's cache, and take half as long again
+_CHUNK = 1 << 18  # larger ones leave the processor's cache, and take half as long again
 _LISTED = 50  # blank lines, at most
 _LF, _CR, _QUOTE, _SPACE = b'\n\r" '
 
@@ -38,12 +40,12 @@ class Survey:
         Whether a line ends inside quotation marks.
     """
 
-    records: int
-    blanks: tuple[int, ...] | None
-    nul_at: int | None
-    line_end: str | None
-    loose_quotes: bool
-    broken_fields: bool
+    records: int = 0
+    blanks: tuple[int, ...] | None = ()
+    nul_at: int | None = None
+    line_end: str | None = None
+    loose_quotes: bool = False
+    broken_fields: bool = False
 
 
 def digest(path: Path) -> str:
@@ -52,28 +54,79 @@ def digest(path: Path) -> str:
         return hashlib.file_digest(stream, lambda: hashlib.blake2b(digest_size=16)).hexdigest()
 
 
-def survey(path: Path, delimiter: str) -> Survey:
-    """Survey a file of UTF-8 text whose fields ``delimiter`` separates."""
-    with path.open("rb", buffering=0) as stream:
-        mark = len(codecs.BOM_UTF8) if stream.read(len(codecs.BOM_UTF8)) == codecs.BOM_UTF8 else 0
-        stream.seek(mark)
-        tally = _Tally(delimiter, mark)
-        while chunk := stream.read(_CHUNK):
-            tally.add(chunk)
-    return tally.close()
+class Surveying:
+    """A survey that goes on in a thread of its own, ahead of whoever reads the file.
+
+    Parameters
+    ----------
+    path, delimiter
+        A file of UTF-8 text, and what separates its fields.
+    """
+
+    def __init__(self, path: Path, delimiter: str) -> None:
+        self._path, self._tally = path, _Tally(delimiter)
+        self._moved = threading.Condition()
+        self._stopped = False
+        self._whole: Survey | None = None
+        self._failure: BaseException | None = None
+        threading.Thread(target=self._run, daemon=True).start()
+
+    def _run(self) -> None:
+        try:
+            with self._path.open("rb", buffering=0) as stream:
+                mark = stream.read(len(codecs.BOM_UTF8))
+                self._tally.begin(len(mark) if mark == codecs.BOM_UTF8 else 0)
+                stream.seek(self._tally.size)
+                while not self._stopped and (chunk := stream.read(_CHUNK)):
+                    with self._moved:
+                        self._tally.add(chunk)
+                        self._moved.notify_all()
+            whole = self._tally.close()
+        except BaseException as error:
+            self._failure = error
+        with self._moved:
+            self._whole = whole if self._failure is None else Survey()
+            self._moved.notify_all()
+
+    def upto(self, place: int) -> Survey:
+        """Wait until so many bytes are surveyed, or all; return what they say. Line ends are judged at the end only."""
+        with self._moved:
+            self._moved.wait_for(lambda: self._whole is not None or self._tally.size >= place)
+            return self._known() if self._whole is not None else self._tally.so_far()
+
+    def whole(self) -> Survey:
+        """Wait for the end; return what all bytes say.
+
+        Raises
+        ------
+        OSError
+            The file could not be read.
+        """
+        with self._moved:
+            self._moved.wait_for(lambda: self._whole is not None)
+            return self._known()
+
+    def _known(self) -> Survey:
+        if self._failure is not None:
+            raise self._failure
+        return self._whole or Survey()
+
+    def stop(self) -> None:
+        """Let it end early; nobody asks any more."""
+        self._stopped = True
 
 
 class _Tally:
     """The running counts of a survey; chunks may cut lines and quoted fields anywhere."""
 
-    def __init__(self, delimiter: str, size: int) -> None:
+    def __init__(self, delimiter: str) -> None:
         self.may_open = np.zeros(256, dtype=bool)
         self.may_open[[_LF, _CR, _QUOTE, *delimiter.encode("utf-8")]] = True
-        self.size = size
+        self.size = 0
         self.before = b"\n"  # the byte before the chunk
         self.open_quote = False
         self.lines = 0  # that ended outside quotation marks
-        self.line_start = size
+        self.line_start = 0
         self.returns = 0
         self.paired_returns = 0  # those before a line feed
         self.crlf_lines = 0
@@ -84,7 +137,12 @@ class _Tally:
         self.loose_quotes = False
         self.broken_fields = False
 
+    def begin(self, place: int) -> None:
+        """Begin behind the byte order mark."""
+        self.size = self.line_start = place
+
     def add(self, chunk: bytes) -> None:
+        """Count another piece."""
         if self.nul_at is None and (place := chunk.find(b"\0")) >= 0:
             self.nul_at = self.size + place
         codes = np.frombuffer(self.before + chunk, dtype=np.uint8)
@@ -137,20 +195,28 @@ class _Tally:
         self.blanks_at_end = []
 
     def close(self) -> Survey:
+        """Count what has no line end behind it; return what all bytes say."""
         if self.size > self.line_start:
             self.lines += 1
             self._filled(self.lines, np.empty(0, dtype=np.intp))
             unended = 1
         else:
             unended = 0
+        self.loose_quotes |= self.open_quote
+        return replace(self.so_far(), line_end=self._line_end(self.lines - unended), blanks=self._listed(()))
+
+    def so_far(self) -> Survey:
+        """What the bytes up to here say; blank lines at their end may still lie inside the table."""
         return Survey(
             records=self.last_filled,
-            blanks=None if self.blanks is None else tuple(self.blanks),
+            blanks=self._listed(self.blanks_at_end),
             nul_at=self.nul_at,
-            line_end=self._line_end(self.lines - unended),
-            loose_quotes=self.loose_quotes or self.open_quote,
+            loose_quotes=self.loose_quotes,
             broken_fields=self.broken_fields,
         )
+
+    def _listed(self, more: Sequence[int]) -> tuple[int, ...] | None:
+        return None if self.blanks is None else (*self.blanks, *more)
 
     def _line_end(self, ended: int) -> str | None:
         if self.returns == 0:

@@ -9,29 +9,40 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import duckdb
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
 
+from loadworthy.catalog import arrays
 from loadworthy.catalog.assembly import (
+    ROWS,
     STAGED,
     claims_statement,
     headings_condition,
+    offered_columns,
     offers_statement,
-    survey_numbers,
+    rows_with_values,
+    taken_rows,
 )
 from loadworthy.catalog.columns import Layout
 from loadworthy.catalog.evidence import Decimal
-from loadworthy.catalog.lookups import Lookup
+from loadworthy.catalog.lookups import PROBLEM, Lookup
 from loadworthy.catalog.merging import merge_staged
+from loadworthy.catalog.number_texts import survey_numbers
 from loadworthy.catalog.reading import Source
 from loadworthy.catalog.recipes import Recipe, recipe_text
 from loadworthy.catalog.reports import IntakeReport, Refusal
 from loadworthy.catalog.store import Catalog
+from loadworthy.catalog.texts import Distinct, Texts
 
 __all__ = ["RAW", "Progress", "Work", "report", "same_list", "write_list"]
 
 Progress = Callable[[str, float], None]
 
-#: The temporary table of a file's texts.
+#: A file's texts, by this name while it is taken in.
 RAW = "raw_list"
+_CELLS = "refused_cells"
+_TOO_MANY = "the row has more cells than the table has headings"
 _SHOWN_REFUSALS = 100
 _DATES = (
     (re.compile(r"\b(\d{1,2})\.(\d{1,2})\.(\d{4})\b"), (3, 2, 1)),
@@ -49,6 +60,8 @@ class Work:
     supplier: str
     supplier_from: str
     decimal: Decimal
+    texts: Texts = field(init=False)
+    alike: Callable[[], list[int] | None] = lambda: None
     lookups: list[Lookup] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     replaces: bool = False
@@ -79,31 +92,49 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         catalog.ensure_family(family)
         dropped = [] if keep_earlier else _drop_earlier(catalog, work, together)
         list_id = int(catalog.rows("SELECT nextval('list_ids') AS id")[0]["id"])
-        bound: dict[str, Any] = {
-            "list_id": list_id,
-            "family": family.name,
-            "supplier": work.supplier,
-            "section": work.section,
-        }
-        numbers = survey_numbers(connection, work.layout, RAW)
-        for statement, parameters in (
-            claims_statement(work.layout, work.lookups, numbers, RAW),
-            offers_statement(work.layout, work.lookups, numbers, RAW),
-        ):
-            _run(connection, statement, {**bound, **parameters})
+        numbers = survey_numbers(connection, work.layout, work.texts)
+        taken = taken_rows(
+            work.texts, work.layout, work.lookups, section=work.section, again=_headings_again(connection, work)
+        )
+        connection.register(ROWS, rows_with_values(work.texts, work.layout, work.lookups, taken))
+        connection.execute(claims_statement(work.layout, work.lookups, numbers, list_id=list_id, every=taken is None))
+        offered = offered_columns(work.lookups, numbers)
+        catalog.ensure_offered(offered)
+        connection.execute(offers_statement(offered, numbers, list_id=list_id, every=taken is None))
         tell(f"writing {name}", 0.8)
         _keep_refused(connection, work, list_id)
         counts = _counts(catalog, list_id)
         tell(f"laying out the parts of {name}", 0.9)
-        counts["parts"] = merge_staged(connection, family, dropped=dropped, fresh=fresh)
+        counts["parts"] = merge_staged(connection, family, dropped=dropped, fresh=fresh, alike=work.alike)
+        catalog.view_offers()
         _keep_list(catalog, work, list_id, counts)
         connection.execute("COMMIT")
     except BaseException:
         connection.execute("ROLLBACK")
         raise
+    finally:
+        connection.unregister(ROWS)
     together.add(list_id)
     work.replaces = bool(dropped)
     return list_id
+
+
+def _headings_again(connection: duckdb.DuckDBPyConnection, work: Work) -> list[int]:
+    """Return the records that repeat a heading row: where a column has no such text, none does."""
+    read = [lookup.column for lookup in work.lookups if len(lookup.distinct.texts) == 1]
+    for record in work.layout.heading_records:
+        expected = [(column, record[column.position - 1]) for column in read if column.position <= len(record)]
+        if all(_occurs(work.texts.distinct(column.field), text) for column, text in expected if text):
+            break
+    else:
+        return []
+    repeated, bound = headings_condition(work.layout)
+    rows = connection.execute(f'SELECT record FROM "{RAW}" r WHERE {repeated}', bound).fetchall()
+    return [int(row[0]) for row in rows]
+
+
+def _occurs(distinct: Distinct, text: str) -> bool:
+    return bool(arrays.flags(pc.is_in(distinct.texts[0], value_set=arrays.column([text], pa.string()))).any())
 
 
 def _drop_earlier(catalog: Catalog, work: Work, together: set[int]) -> list[int]:
@@ -116,7 +147,7 @@ def _drop_earlier(catalog: Catalog, work: Work, together: set[int]) -> list[int]
             work.notes.append(
                 f"this list is dated {dated}, the one that it replaces ({one['file']}) {one['stated_date']}"
             )
-        for table in ("offers", "refused", "lists"):
+        for table in ("offer_rows", "refused", "lists"):
             catalog.connection.execute(f"DELETE FROM {table} WHERE list_id = ?", [one["list_id"]])
     return [int(one["list_id"]) for one in dropped]
 
@@ -156,27 +187,21 @@ def same_list(catalog: Catalog, work: Work) -> int | None:
 def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: int) -> None:
     """Keep every refused cell of the rows that are in, and every row that is not."""
     mine = f'(SELECT record FROM "{STAGED}")'
-    for lookup in work.lookups:
-        if lookup.tally.refused:
-            _run(
-                connection,
-                f"INSERT INTO refused SELECT $list_id, 'cell', r.record, $heading, r.\"{lookup.column.field}\", "
-                f'{lookup.named("problem")} FROM "{RAW}" r {lookup.joined.removeprefix("LEFT ")} '
-                f"WHERE {lookup.named('problem')} IS NOT NULL AND r.record IN {mine}",
-                {"list_id": list_id, "heading": lookup.column.heading},
-            )
-    _run(
-        connection,
-        f"""INSERT INTO refused SELECT $list_id, 'cell', record, 'beyond the last column', surplus,
-            'the row has more cells than the table has headings'
-        FROM "{RAW}" r WHERE surplus IS NOT NULL AND record IN {mine}""",
-        {"list_id": list_id},
-    )
+    cells = _refused_cells(work)
+    if len(cells):
+        connection.register(_CELLS, cells)
+        _run(
+            connection,
+            f"INSERT INTO refused SELECT $list_id, 'cell', record, heading, text, reason FROM {_CELLS} "
+            f"WHERE record IN {mine}",
+            {"list_id": list_id},
+        )
+        connection.unregister(_CELLS)
     if _all_staged(connection):
         return
     repeated, bound = headings_condition(work.layout)
     width = work.layout.width
-    cells = ", ".join(f'r."c{index}"' for index in range(width))
+    shown = ", ".join(f'r."c{index}"' for index in range(width))
     filled = " + ".join(f'CAST(r."c{index}" IS NOT NULL AS INTEGER)' for index in range(width))
     figures = {figure.name for figure in work.layout.family.figures}
     given = [f'r."{column.field}" IS NULL' for column in work.layout.columns if column.reads in figures]
@@ -187,7 +212,7 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
         connection,
         f"""INSERT INTO refused SELECT $list_id,
             CASE WHEN {repeated} THEN 'heading' WHEN {filled} <= $few THEN 'note' ELSE 'row' END, r.record, '',
-            concat_ws(' | ', {cells}),
+            concat_ws(' | ', {shown}),
             CASE WHEN {repeated} THEN 'the heading again' WHEN {filled} <= $few THEN 'a line beside the table'
                 WHEN r.record >= $section THEN 'it stands under another heading: take it in as a file of its own'
                 WHEN r.surplus IS NOT NULL THEN 'its cells stand in the wrong columns: there is one too many'
@@ -197,6 +222,36 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
         FROM "{RAW}" r WHERE r.record NOT IN {mine}""",
         {"list_id": list_id, "few": max(2, width // 5), "section": work.section, **bound},
     )
+
+
+def _refused_cells(work: Work) -> pa.Table:
+    """Return every cell that could not be read, and what stands beyond the last column."""
+    table = work.texts.table
+    found: list[pa.RecordBatch] = []
+
+    def note(records: pa.Array, heading: str, texts: pa.Array, reasons: pa.Array) -> None:
+        plain = texts.dictionary_decode() if pa.types.is_dictionary(texts.type) else texts
+        headings = arrays.column([heading] * len(records), pa.string())
+        names = ["record", "heading", "text", "reason"]
+        found.append(pa.RecordBatch.from_arrays([records, headings, plain, reasons], names=names))
+
+    for batch in range(len(work.texts.batches)):
+        records = table.column("record").chunk(batch)
+        for lookup in work.lookups:
+            if lookup.tally.refused:
+                places = lookup.distinct.numbered(batch)
+                rows = np.flatnonzero(lookup.distinct.marked(batch, lookup.has(PROBLEM)))
+                if len(rows):
+                    at, texts = arrays.counted(rows), table.column(lookup.column.field).chunk(batch)
+                    reasons = lookup.outputs[PROBLEM].take(arrays.counted(places[rows]))
+                    note(records.take(at), lookup.column.heading, texts.take(at), reasons)
+        beyond = table.column("surplus").chunk(batch)
+        if beyond.null_count < len(beyond):
+            at = arrays.counted(np.flatnonzero(arrays.flags(beyond.is_valid())))
+            reasons = arrays.column([_TOO_MANY] * len(at), pa.string())
+            note(records.take(at), "beyond the last column", beyond.take(at), reasons)
+    kinds = [("record", pa.int64()), ("heading", pa.string()), ("text", pa.string()), ("reason", pa.string())]
+    return pa.Table.from_batches(found, pa.schema(kinds))
 
 
 def _all_staged(connection: duckdb.DuckDBPyConnection) -> bool:
@@ -250,7 +305,7 @@ def report(catalog: Catalog, work: Work, list_id: int, *, outcome: str) -> Intak
         "ORDER BY kind = 'note', record, heading LIMIT ?",
         [list_id, _SHOWN_REFUSALS],
     )
-    offers = catalog.rows("SELECT count(*) AS n FROM offers WHERE list_id = ?", [list_id])[0]["n"]
+    offers = catalog.rows("SELECT count(*) AS n FROM offer_rows WHERE list_id = ?", [list_id])[0]["n"]
     mark = str(line["decimal_mark"])
     return IntakeReport(
         file=work.source.name,

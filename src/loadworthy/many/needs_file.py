@@ -127,12 +127,15 @@ class NeedsFile:
     def _load_text(self) -> list[str]:
         source = open_source(self.path, scratch=Path(self._folder.name))
         at, headings = next((at, row) for at, row in enumerate(source.head, 1) if any(cell.strip() for cell in row))
-        load_rows(self._connection, source, first_record=at + 1, width=len(headings), table="texts_of_needs")
+        folder = Path(self._folder.name)
+        texts = load_rows(source, first_record=at + 1, width=len(headings), folder=folder)
+        self._connection.register("texts_of_needs", texts.table)
         cells = ", ".join(f"c{number}" for number in range(len(headings)))
         self._connection.execute(
             f"CREATE TABLE {_TABLE} AS SELECT row_number() OVER (ORDER BY record) - 1 AS place, record, surplus, "
-            f"{cells} FROM temp.texts_of_needs"
+            f"{cells} FROM texts_of_needs"
         )
+        self._connection.unregister("texts_of_needs")
         return [cell.strip() for cell in headings]
 
     def _load_parquet(self) -> list[str]:
