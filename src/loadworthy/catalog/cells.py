@@ -137,24 +137,14 @@ def read_cell(
             Reading(
                 value.number,
                 value.statistic,
-                value.gate_v,
-                value.degc,
-                value.place,
-                value.amps,
+                gate_v if value.gate_v is None else value.gate_v,
+                degc if value.degc is None else value.degc,
+                place if value.place is None else value.place,
+                amps if value.amps is None else value.amps,
                 value.board,
-                value.flow,
+                flow if value.flow is None else value.flow,
             )
             for value in _with_statistics(_with_signs(values, figure), statistic)
-        )
-        readings = tuple(
-            reading._replace(
-                gate_v=gate_v if reading.gate_v is None else reading.gate_v,
-                degc=degc if reading.degc is None else reading.degc,
-                place=place if reading.place is None else reading.place,
-                flow=flow if reading.flow is None else reading.flow,
-                amps=amps if reading.amps is None else reading.amps,
-            )
-            for reading in readings
         )
         _check(readings, figure)
     except CellRefusal as refusal:

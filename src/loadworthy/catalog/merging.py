@@ -13,12 +13,12 @@ import duckdb
 from loadworthy.catalog.assembly import STAGED
 from loadworthy.catalog.families import Family, Figure, Levels
 from loadworthy.catalog.schema import (
-    PART_NUMBER,
     STORED_NUMBER,
     Column,
     claim_columns,
     exact_columns,
     level_columns,
+    number_text,
     part_columns,
     view_text,
 )
@@ -37,6 +37,8 @@ AT_ONCE = 500_000
 #: what comes of these.
 _EVERY, _TOUCHED, _SHARED, _MERGED = "every_claim", "touched_parts", "shared_parts", "merged_parts"
 _LAYING = "laying_parts"
+#: How many claims there are of a part and where they differ; not stored before any part has several.
+_OF_SEVERAL = {"claims": "INTEGER DEFAULT 1", "differs": "VARCHAR"}
 _BATCH = "hash(part_key) % $batches"
 
 
@@ -99,15 +101,17 @@ def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
     return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
 
 
-def _stored(family: Family, present: set[str], wanted: set[str]) -> list[tuple[str, str]]:
+def _stored(family: Family, present: set[str], wanted: set[str], *, as_keys: bool) -> list[tuple[str, str]]:
     """Return (expression, name) of what is stored of a family's parts; the view over it says the rest.
 
-    A column is stored where a claim fills it (``present``), or where it stands in the table already (``wanted``).
+    A column is stored where a claim fills it (``present``), or where it stands in the table already (``wanted``). Part
+    numbers are not where the parts' keys end in them (``as_keys``).
     """
-    stored = [(f'"{name}"', name) for name in ("part_key", "list_id", "record", "claims", "differs")]
+    of_several = [name for name in _OF_SEVERAL if name in present | wanted]
+    stored = [(f'"{name}"', name) for name in ("part_key", "list_id", "record", *of_several)]
     for column in part_columns(family):
         if column.name == "part_number":
-            stored.append((STORED_NUMBER, column.name))
+            stored += [] if as_keys and column.name not in wanted else [(STORED_NUMBER, column.name)]
         elif column.name in present:
             stored.append((f'"{column.name}"', column.name))
         elif column.name in wanted:
@@ -182,7 +186,7 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
     It lies by batches, so that each is read without the others.
     """
     stored = _columns(connection, f"stored_{family.name}")
-    single = {name: f'"{name}"' for name in stored} | {"part_number": PART_NUMBER}
+    single = {name: f'"{name}"' for name in stored} | {"part_number": number_text(stored)}
     for levels in (figure.levels for figure in family.figures if figure.levels):
         single |= _exact_of_part(levels, stored)
     sources = [
@@ -232,6 +236,7 @@ def merge_staged(
     dropped: list[int],
     fresh: bool,
     alike: Callable[[], list[int] | None],
+    as_keys: bool,
 ) -> int:
     """Put the staged list into the table of parts, and take the dropped lists out of it.
 
@@ -250,6 +255,8 @@ def merge_staged(
         True where the catalogue holds no parts of the family yet.
     alike
         Says which records of the list may name parts that others of it name too; ``None`` is all.
+    as_keys
+        Whether the parts' keys end in the part numbers of the list, all of them.
 
     Returns
     -------
@@ -266,14 +273,20 @@ def merge_staged(
         present = _present(connection, table)
     _find_shared(connection, table, alike() if fresh else None)
     stored = f"stored_{family.name}"
+    if _count(connection, _SHARED):
+        present |= _OF_SEVERAL.keys()
+        if not fresh:
+            for name, kind in _OF_SEVERAL.items():
+                connection.execute(f'ALTER TABLE "{stored}" ADD COLUMN IF NOT EXISTS {name} {kind}')
     there = set() if fresh else _columns(connection, stored)
-    kept = _stored(family, present, there)
+    kept = _stored(family, present, there, as_keys=as_keys)
     rows = f"SELECT {_chosen(kept)} FROM ({_put_together(connection, family, table, present)})"
     order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present | there) or "part_key"
     names = {name for _, name in kept}
     if not fresh and names == there and _go_beside(connection, family):
         connection.execute(f'DELETE FROM "{stored}" WHERE part_key IN (SELECT part_key FROM {_TOUCHED})')
         connection.execute(f'INSERT INTO "{stored}" BY NAME {rows} ORDER BY {order}')
+        _view(connection, family, names)
     else:
         _lay_anew(connection, family, rows, names, order, fresh=fresh)
     parts = connection.execute(
@@ -358,17 +371,21 @@ def _lay_anew(
     """Lay all parts of the family down, sorted: the rows given, and those that are not touched."""
     stored, view = f"stored_{family.name}", f"parts_{family.name}"
     if not fresh:
-        listed = (
-            ", ".join(f'"{name}"' for name in sorted(names - {"part_number"})) + f", {STORED_NUMBER} AS part_number"
+        listed = ", ".join(
+            STORED_NUMBER + " AS part_number" if name == "part_number" else f'"{name}"' for name in sorted(names)
         )
         # The view fills a level that is new up from those below it.
         rows += f' UNION ALL BY NAME SELECT {listed} FROM "{view}" ANTI JOIN {_TOUCHED} USING (part_key)'
     connection.execute(f'CREATE TABLE "{_LAYING}" AS SELECT * FROM ({rows}) ORDER BY {order}')
-    connection.execute(f'DROP VIEW IF EXISTS "{view}"')
     connection.execute(f'DROP TABLE IF EXISTS "{stored}"')
     connection.execute(f'ALTER TABLE "{_LAYING}" RENAME TO "{stored}"')
-    connection.execute(f'CREATE VIEW "{view}" AS {view_text(family, names, stored)}')
+    _view(connection, family, names)
     _note_beside(connection, family, 0)
+
+
+def _view(connection: duckdb.DuckDBPyConnection, family: Family, names: set[str]) -> None:
+    text = view_text(family, names, f"stored_{family.name}")
+    connection.execute(f'CREATE OR REPLACE VIEW "parts_{family.name}" AS {text}')
 
 
 def _keep_claims(

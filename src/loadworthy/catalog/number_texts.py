@@ -41,10 +41,13 @@ class NumberTexts:
         Column → expression over the rows ``r``; NULL where a cell gives no number.
     may_lack
         Whether a row may have no part number.
+    as_keys
+        Whether the parts' keys end in the part numbers as they are: no small letter and no blank is in them.
     """
 
     expressions: Mapping[str, str]
     may_lack: bool
+    as_keys: bool
 
 
 def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, texts: Texts) -> NumberTexts:
@@ -58,7 +61,7 @@ def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, texts:
         The columns and what stands in them.
     """
     expressions: dict[str, str] = {}
-    may_lack = True
+    may_lack, as_keys = True, False
     for name in NUMBERS:
         column = layout.reading(name)
         if column is None:
@@ -76,8 +79,9 @@ def survey_numbers(connection: duckdb.DuckDBPyConnection, layout: Layout, texts:
             tidied = f"CASE WHEN {cell} NOT IN (SELECT text FROM absent_{name}) THEN {tidied} END"
         expressions[name] = tidied
         if name == "part_number":
+            as_keys = not untidy and all(look.as_keys for look in looks)
             may_lack = bool(absent) or untidy or any(chunk.null_count for chunk in chunks)
-    return NumberTexts(expressions=expressions, may_lack=may_lack)
+    return NumberTexts(expressions=expressions, may_lack=may_lack, as_keys=as_keys)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +90,7 @@ class _Look:
 
     untidy: bool = False
     absent: frozenset[str] = frozenset()
+    as_keys: bool = True
 
 
 def _look(texts: pa.Array) -> _Look:
@@ -99,7 +104,9 @@ def _look(texts: pa.Array) -> _Look:
         none = pc.is_in(said, value_set=arrays.column(sorted(_none_words()), pa.string()))
         return _Look(untidy=True, absent=frozenset(texts.filter(none).to_pylist()))
     maybe = texts.filter(arrays.truths(_may_say_none(ends, letters))).unique().to_pylist()
-    return _Look(absent=frozenset(text for text in maybe if text is not None and text.lower() in _none_words()))
+    absent = frozenset(text for text in maybe if text is not None and text.lower() in _none_words())
+    own = letters[ends[0] : ends[-1]]
+    return _Look(absent=absent, as_keys=bool(own.max() < ord("a") and (own != ord(" ")).all()))
 
 
 def _needs_tidying(ends: npt.NDArray[np.int32], letters: npt.NDArray[np.uint8]) -> bool:

@@ -14,7 +14,6 @@ __all__ = [
     "CURVE",
     "LISTED_OF_OFFERS",
     "OFFERED",
-    "PART_NUMBER",
     "SCHEMA_VERSION",
     "STORED_NUMBER",
     "Column",
@@ -25,6 +24,7 @@ __all__ = [
     "fixed_tables",
     "level_columns",
     "listed_offers_view",
+    "number_text",
     "offers_view",
     "part_columns",
     "view_text",
@@ -124,9 +124,19 @@ _ROW = (
 )
 
 
-#: The part number as its list writes it, of what is stored: it is stored only where the part's key does not end in it.
-PART_NUMBER = "coalesce(part_number, substr(part_key, strpos(part_key, '|') + 1))"
-#: The reverse of it, of a claim.
+def number_text(stored: Collection[str]) -> str:
+    """Write the part number as its list has it, over a table of parts: it is stored where no key ends in it.
+
+    Parameters
+    ----------
+    stored
+        The names of the table's columns.
+    """
+    of_key = "substr(part_key, strpos(part_key, '|') + 1)"
+    return f"coalesce(part_number, {of_key})" if "part_number" in stored else of_key
+
+
+#: The reverse of :func:`number_text`, of a claim.
 STORED_NUMBER = "CASE WHEN part_number <> upper(replace(part_number, ' ', '')) THEN part_number END"
 
 
@@ -202,8 +212,8 @@ def offers_view(held: Collection[str]) -> str:
 def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, str]]:
     """Return (expression, name) of every column of ``parts_FAMILY``, the view over what is stored.
 
-    A column that no list fills is not stored: the view says NULL. Nor is a level that no list gives a figure for:
-    it is filled upwards, so the view names the level below.
+    A column that no list fills is not stored: the view says NULL, or that each part has one claim. Nor is a level that
+    no list gives a figure for: it is filled upwards, so the view names the level below.
 
     Parameters
     ----------
@@ -214,7 +224,8 @@ def viewed_columns(family: Family, stored: Collection[str]) -> list[tuple[str, s
     """
     plain = [*_ROW, *((column.name, column.kind) for column in part_columns(family))]
     viewed = [(f'"{name}"' if name in stored else f"CAST(NULL AS {kind})", name) for name, kind in plain]
-    viewed = [(PART_NUMBER if name == "part_number" else expression, name) for expression, name in viewed]
+    own = {"part_number": number_text(stored)} | ({} if "claims" in stored else {"claims": "CAST(1 AS INTEGER)"})
+    viewed = [(own.get(name, expression), name) for expression, name in viewed]
     for levels in (figure.levels for figure in family.figures if figure.levels):
         for typical in (False, True):
             below = ""

@@ -105,7 +105,9 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         _keep_refused(connection, work, list_id)
         counts = _counts(catalog, list_id)
         tell(f"laying out the parts of {name}", 0.9)
-        counts["parts"] = merge_staged(connection, family, dropped=dropped, fresh=fresh, alike=work.alike)
+        counts["parts"] = merge_staged(
+            connection, family, dropped=dropped, fresh=fresh, alike=work.alike, as_keys=numbers.as_keys
+        )
         catalog.view_offers()
         _keep_list(catalog, work, list_id, counts)
         connection.execute("COMMIT")
