@@ -12,7 +12,8 @@ import io
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 from typing import BinaryIO
 
@@ -31,11 +32,13 @@ __all__ = ["load"]
 _FIRST_SLAB = 1 << 21
 _SLAB = 1 << 25
 _BLOCK = 1 << 22
+_ROOMS = 3
 #: Pieces that are not as the table is are halved down to this size.
 _SMALLEST = 1 << 18
 #: So many of them in a row, and the rest of the text will be no better.
 _HOPELESS = 8
 _END_BYTES = 1 << 16
+_LF = 10
 _END_LINES = 20
 
 
@@ -64,12 +67,19 @@ def load(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], *, 
     with TextsWriter(folder, layout.width) as writer, ThreadPoolExecutor(max_workers=1) as beside:
         loading = _Loading(layout, head, writer)
         slabs = _slabs(layout, survey)
-        ahead = beside.submit(next, slabs, None)
-        while (slab := ahead.result()) is not None:
-            ahead = beside.submit(next, slabs, None)
-            if not _clean(slab.survey):
+
+        def following() -> tuple[_Slab, pa.Table | None] | None:
+            slab = next(slabs, None)
+            return None if slab is None else (slab, loading.read(slab))
+
+        found = following()
+        while found is not None:
+            # What the first slab holds says how the columns of the others are read.
+            ahead = beside.submit(following) if loading.rows else None
+            if not _clean(found[0].survey):
                 return None
-            loading.add(slab)
+            loading.add(*found)
+            found = ahead.result() if ahead else following()
         whole = survey.whole()
         if whole.line_end is not None and _clean(whole) and loading.rows == _expected(layout, whole):
             return writer.finish()
@@ -95,26 +105,57 @@ def _expected(layout: Layout, survey: Survey) -> int:
 class _Slab:
     """A piece of the text that begins and ends with a record, and what the bytes up to its end say."""
 
-    text: bytes
+    data: bytearray
+    start: int
+    end: int
     survey: Survey
+
+    def count(self, byte: bytes, end: int) -> int:
+        """How often a byte occurs before a place."""
+        return self.data.count(byte, self.start, end)
+
+    def text(self, start: int, end: int) -> str:
+        """The letters between two places, those outside left out."""
+        return self.data[max(start, self.start) : min(end, self.end)].decode("utf-8", errors="replace")
+
+    def halves(self) -> tuple[_Slab, ...]:
+        """Cut it at a record's end near its middle; none where there is none."""
+        cut = self.data.rfind(b"\n", self.start, (self.start + self.end) // 2) + 1
+        while cut and self.survey.broken_fields and self.count(b'"', cut) % 2:
+            cut = self.data.rfind(b"\n", self.start, cut - 1) + 1
+        if cut <= self.start:
+            return ()
+        return replace(self, end=cut), replace(self, start=cut)
 
 
 def _slabs(layout: Layout, survey: Surveying) -> Iterator[_Slab]:
-    """Yield the text from the first record on, cut between records."""
+    """Yield the text from the first record on, cut between records. A slab is good until the third one after it."""
+    room = min(_SLAB, layout.text.stat().st_size) + _END_BYTES
+    rooms: list[bytearray] = []  # used in turn: fresh memory costs as much as reading
     with layout.text.open("rb") as stream:
         _skip(stream, layout.first_record - 1)
-        place = stream.tell()
-        rest, size = b"", _FIRST_SLAB
-        while read := stream.read(size):
-            data = rest + read
-            place += len(read)
-            cut = _last_end(data, broken=survey.upto(place).broken_fields)
-            if cut:
-                yield _Slab(data[:cut], survey.upto(place - len(data) + cut))
-                size = _SLAB
-            rest = data[cut:]
-        if rest:
-            yield _Slab(rest, survey.whole())
+        size = _FIRST_SLAB
+        for turn in count():
+            if len(rooms) < _ROOMS:
+                rooms.append(bytearray(room))
+            data = rooms[turn % _ROOMS]
+            with memoryview(data) as view:
+                end = stream.readinto(view[:size])
+            if not end:
+                return
+            end = _to_the_end_of_a_record(stream, data, end, broken=survey.upto(stream.tell()).broken_fields)
+            yield _Slab(data, 0, end, survey.upto(stream.tell()))
+            size = _SLAB
+
+
+def _to_the_end_of_a_record(stream: BinaryIO, data: bytearray, end: int, *, broken: bool) -> int:
+    """Read on until a record ends; return where."""
+    open_quote = broken and data.count(b'"', 0, end) % 2 > 0
+    while (open_quote or data[end - 1] != _LF) and (line := stream.readline()):
+        data[end : end + len(line)] = line
+        end += len(line)
+        open_quote ^= broken and line.count(b'"') % 2 > 0
+    return end
 
 
 def _skip(stream: BinaryIO, count: int) -> None:
@@ -125,18 +166,6 @@ def _skip(stream: BinaryIO, count: int) -> None:
     while count and (line := stream.readline()):
         quotes += line.count(b'"')
         count -= quotes % 2 == 0
-
-
-def _last_end(data: bytes, *, broken: bool) -> int:
-    """Where the last record ends of data that begins with one; 0 where none does."""
-    cut = data.rfind(b"\n") + 1
-    if broken:
-        quotes = data.count(b'"', 0, cut)
-        while cut and quotes % 2:
-            before = data.rfind(b"\n", 0, cut - 1) + 1
-            quotes -= data.count(b'"', before, cut)
-            cut = before
-    return cut
 
 
 class _Loading:
@@ -151,11 +180,10 @@ class _Loading:
         self.failed = 0  # pieces in a row
         self.rows = 0
 
-    def add(self, slab: _Slab) -> None:
-        """Lay the records of a slab down."""
+    def add(self, slab: _Slab, table: pa.Table | None) -> None:
+        """Lay the records of a slab down, which Arrow reads as the table given."""
         self.blanks = [blank for blank in slab.survey.blanks or () if blank >= self.next_record]
-        table = self._read(slab) if self.failed < _HOPELESS else None
-        if table is None:
+        if table is None or not self._agrees(table, slab):
             self._add_in_halves(slab)
             return
         self.failed = 0
@@ -171,15 +199,17 @@ class _Loading:
             self.next_record = int(numbers[-1]) + 1 if len(numbers) else self.next_record
         self.rows += len(table)
 
-    def _read(self, slab: _Slab) -> pa.Table | None:
-        """Read a slab by Arrow; ``None`` where that is not what the careful reader would read."""
+    def read(self, slab: _Slab) -> pa.Table | None:
+        """Read a slab by Arrow; ``None`` where its records are not as the table is."""
+        if self.failed >= _HOPELESS:
+            return None
         from pyarrow import csv as arrow_csv  # noqa: PLC0415 - what is not clean does without
 
         names = column_names(self.fields)
         kinds = {name: self.writer.kinds.get(name, pa.string()) for name in names}
         try:
             table = arrow_csv.read_csv(
-                pa.BufferReader(slab.text),
+                pa.BufferReader(pa.py_buffer(slab.data).slice(slab.start, slab.end - slab.start)),
                 read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
                 parse_options=arrow_csv.ParseOptions(
                     delimiter=self.layout.delimiter, newlines_in_values=slab.survey.broken_fields
@@ -191,33 +221,32 @@ class _Loading:
         except pa.ArrowInvalid:
             return None
         beyond = any(table.column(name).null_count < len(table) for name in names[self.layout.width :])
-        return None if beyond or not self._agrees(table, slab) else table
+        return None if beyond else table
 
-    def _agrees(self, table: pa.Table, given: _Slab) -> bool:
+    def _agrees(self, table: pa.Table, slab: _Slab) -> bool:
         """Whether the number of records, the first and the last of them are what they must be."""
-        slab = given.text
         filled = _filled(slab)
-        if not len(table) or not filled:
-            return len(table) == filled
-        if not given.survey.broken_fields:
-            lines = slab.count(b"\n", 0, filled) + 1
+        if not len(table) or filled == slab.start:
+            return not len(table) and filled == slab.start
+        if not slab.survey.broken_fields:
+            lines = slab.count(b"\n", filled) + 1
             last = self.next_record + lines - 1
             if lines - sum(self.next_record <= blank <= last for blank in self.blanks) != len(table):
                 return False
         end = _row(table, len(table) - 1)
         return _row(table, 0) == self._first(slab) and any(
-            end == possible for possible in self._possible_ends(slab[max(0, filled - _END_BYTES) : filled])
+            end == possible for possible in self._possible_ends(slab, filled)
         )
 
-    def _first(self, slab: bytes) -> tuple[str | None, ...]:
-        text = io.StringIO(slab[:_END_BYTES].decode("utf-8", errors="replace"), newline="")
+    def _first(self, slab: _Slab) -> tuple[str | None, ...]:
+        text = io.StringIO(slab.text(slab.start, slab.start + _END_BYTES), newline="")
         rows = csv.reader(text, delimiter=self.layout.delimiter)
         return _padded(next((row for row in rows if row), []), self.fields)
 
-    def _possible_ends(self, tail: bytes) -> Iterator[tuple[str | None, ...]]:
+    def _possible_ends(self, slab: _Slab, filled: int) -> Iterator[tuple[str | None, ...]]:
         """Yield what the last record may be: the last line, the last two as one quoted record, and so on."""
-        lines = tail.decode("utf-8", errors="replace").split("\n")
-        lines = lines[len(tail) == _END_BYTES :][-_END_LINES:]  # a line that is cut says nothing
+        lines = slab.text(filled - _END_BYTES, filled).split("\n")
+        lines = lines[filled - _END_BYTES > slab.start :][-_END_LINES:]  # a line that is cut says nothing
         for start in range(len(lines) - 1, -1, -1):
             text = io.StringIO("\n".join(lines[start:]), newline="")
             end = list(csv.reader(text, delimiter=self.layout.delimiter))
@@ -226,17 +255,16 @@ class _Loading:
 
     def _add_in_halves(self, slab: _Slab) -> None:
         """Read what is not as the table is the careful way, and as little as can be beside it."""
-        text, broken = slab.text, slab.survey.broken_fields
-        cut = _last_end(text[: len(text) // 2], broken=broken) if len(text) > _SMALLEST else 0
-        if cut and self.failed < _HOPELESS:
-            self.add(_Slab(text[:cut], slab.survey))
-            self.add(_Slab(text[cut:], slab.survey))
-            return
-        self.failed += 1
-        self._add_carefully(text)
+        pieces = slab.halves() if slab.end - slab.start > _SMALLEST and self.failed < _HOPELESS else ()
+        for piece in pieces:
+            self.add(piece, self.read(piece))
+        if not pieces:
+            self.failed += 1
+            self._add_carefully(slab)
 
-    def _add_carefully(self, slab: bytes) -> None:
-        stream = io.TextIOWrapper(io.BytesIO(slab), encoding="utf-8", errors=encodings.STRAY, newline="")
+    def _add_carefully(self, slab: _Slab) -> None:
+        text = io.BytesIO(slab.data[slab.start : slab.end])
+        stream = io.TextIOWrapper(text, encoding="utf-8", errors=encodings.STRAY, newline="")
         rows = records(stream, self.layout.delimiter, where=self.layout.text.name)
         for record, filled in stepwise.add(self.writer, rows, self.layout, first=self.next_record):
             self.next_record, self.rows = record + 1, self.rows + filled
@@ -250,12 +278,12 @@ class _Loading:
         return numbers
 
 
-def _filled(slab: bytes) -> int:
-    """How long a slab is without the line ends at its end."""
-    size = len(slab)
-    while size and slab[size - 1] in b"\r\n":
-        size -= 1
-    return size
+def _filled(slab: _Slab) -> int:
+    """Where a slab ends without the line ends at its end."""
+    end = slab.end
+    while end > slab.start and slab.data[end - 1] in b"\r\n":
+        end -= 1
+    return end
 
 
 def _row(table: pa.Table, place: int) -> tuple[str | None, ...]:
