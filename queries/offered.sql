@@ -10,8 +10,8 @@ FROM {{parts}} AS parts
 LEFT JOIN (
     SELECT
         {{by}},
-        max(CASE WHEN meets THEN 2 WHEN meets IS NULL THEN 1 ELSE 0 END) AS standing,
-        min(CASE WHEN coalesce(meets, TRUE) THEN compared_price END) AS least_price
+        max(CASE WHEN meets THEN 2 ELSE 1 END) AS standing,
+        min(compared_price) AS least_price
     FROM (
         SELECT
             {{by}},
@@ -24,5 +24,6 @@ LEFT JOIN (
         FROM {{offers}} AS offers
         WHERE family = $family
     ) AS each_offer
+    WHERE coalesce(meets, TRUE)
     GROUP BY {{by}}
 ) AS offers ON offers.{{by}} = parts.{{by}}

@@ -198,6 +198,9 @@ class _Loading:
             self.writer.add(numbers, columns)
             self.next_record = int(numbers[-1]) + 1 if len(numbers) else self.next_record
         self.rows += len(table)
+        # Blank lines at the end of the slab are records, too.
+        ends = slab.data.count(b"\n", _filled(slab), slab.end)
+        self.next_record += max(0, ends - 1) if len(table) else ends
 
     def read(self, slab: _Slab) -> pa.Table | None:
         """Read a slab by Arrow; ``None`` where its records are not as the table is."""
