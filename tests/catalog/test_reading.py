@@ -7,6 +7,7 @@ import datetime
 import gzip
 import io
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
@@ -691,3 +692,16 @@ def both_ways(
     with source.text.open(encoding="utf-8-sig", newline="") as stream:
         careful = stepwise.load(reading.records(stream, ";", where="list"), layout, folder=scratch)
     return (None if quick is None else rows_of(connection, quick)), rows_of(connection, careful)
+
+
+def test_a_source_that_is_closed_reads_no_longer(tmp_path: Path, scratch: Path) -> None:
+    """Nothing goes on beside when a file is given up; what it was asked before still holds."""
+    path = tmp_path / "list.csv"
+    path.write_bytes(b"a;b\n" * 2_000_000)
+    before = set(threading.enumerate())
+    source = reading.open_source(path, scratch=scratch)
+    source.close()
+    assert source.digest
+    for thread in set(threading.enumerate()) - before:
+        thread.join(10)
+        assert not thread.is_alive()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -67,19 +67,22 @@ def errors_name(given: Given) -> Iterator[None]:
 def tables(given: Given, asked: Asked, room: Path) -> Iterator[Work]:
     """Open a file's tables. Of a workbook's sheets those are taken that read as a table of parts."""
     recipe, file = asked.recipe, given.path
-    source = open_source(file, scratch=room, encoding=recipe.encoding, delimiter=recipe.delimiter, sheet=recipe.sheet)
-    source = replace(source, called=given.name)
-    if recipe.sheet or len(source.sheets) < 2:
-        yield _look_at(source, asked)
-        return
+    with closing(
+        open_source(file, scratch=room, encoding=recipe.encoding, delimiter=recipe.delimiter, sheet=recipe.sheet)
+    ) as opened:
+        source = replace(opened, called=given.name)
+        if recipe.sheet or len(source.sheets) < 2:
+            yield _look_at(source, asked)
+            return
     refused: list[UnreadableFile] = []
     for sheet in source.sheets:
-        try:
-            work = _look_at(replace(open_source(file, scratch=room, sheet=sheet), called=given.name), asked)
-        except UnreadableFile as error:
-            refused.append(error)
-        else:
-            yield work
+        with closing(open_source(file, scratch=room, sheet=sheet)) as opened:
+            try:
+                work = _look_at(replace(opened, called=given.name), asked)
+            except UnreadableFile as error:
+                refused.append(error)
+            else:
+                yield work
     if len(refused) == len(source.sheets):
         raise refused[source.sheets.index(source.sheet or source.sheets[0])]
 

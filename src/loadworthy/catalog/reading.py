@@ -89,6 +89,10 @@ class Source:
         with _trouble_told(self.path):
             return self._digested.result()
 
+    def close(self) -> None:
+        """End what still reads it beside."""
+        self.survey.stop()
+
     @property
     def name(self) -> str:
         """How the file is called, in the catalogue and to people."""

@@ -69,7 +69,8 @@ class Surveying:
         self._stopped = False
         self._whole: Survey | None = None
         self._failure: BaseException | None = None
-        threading.Thread(target=self._run, daemon=True).start()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
 
     def _run(self) -> None:
         try:
@@ -112,8 +113,9 @@ class Surveying:
         return self._whole or Survey()
 
     def stop(self) -> None:
-        """Let it end early; nobody asks any more."""
+        """Let it end early, and wait until it has; nobody asks any more."""
         self._stopped = True
+        self._thread.join()
 
 
 class _Tally:

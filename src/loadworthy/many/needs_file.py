@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import tempfile
 from collections.abc import Mapping, Sequence
+from contextlib import closing
 from dataclasses import MISSING, Field, dataclass, fields
 from pathlib import Path
 from typing import Any, Final
@@ -125,10 +126,10 @@ class NeedsFile:
 
     # -- the table -----------------------------------------------------------------------------------
     def _load_text(self) -> list[str]:
-        source = open_source(self.path, scratch=Path(self._folder.name))
-        at, headings = next((at, row) for at, row in enumerate(source.head, 1) if any(cell.strip() for cell in row))
         folder = Path(self._folder.name)
-        texts = load_rows(source, first_record=at + 1, width=len(headings), folder=folder)
+        with closing(open_source(self.path, scratch=folder)) as source:
+            at, headings = next((at, row) for at, row in enumerate(source.head, 1) if any(cell.strip() for cell in row))
+            texts = load_rows(source, first_record=at + 1, width=len(headings), folder=folder)
         self._connection.register("texts_of_needs", texts.table)
         cells = ", ".join(f"c{number}" for number in range(len(headings)))
         self._connection.execute(
