@@ -29,6 +29,8 @@ _NO_BREAK = b"\xc2\xa0"  # the one blank of two bytes
 _LF = 10
 #: Where more than this share of the records may have a number in common, they are not picked out.
 _MOST_ALIKE = 0.1
+#: Of more records than these the hashes would take too much memory, some 30 bytes each.
+_MOST_RECORDS = 16_000_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,7 +170,7 @@ def records_alike(connection: duckdb.DuckDBPyConnection, layout: Layout, texts: 
         The records' numbers; ``None`` where they are not worth picking out.
     """
     number = layout.reading("part_number")
-    if number is None:
+    if number is None or len(texts.table) > _MOST_RECORDS:
         return None
     connection.register("texts_alike", texts.table)
     hashes = connection.sql(
