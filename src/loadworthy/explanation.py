@@ -13,7 +13,7 @@ from loadworthy.judging import assumed, figures, filled, names_in, offers_of, pl
 from loadworthy.listed import listed_at, near_numbers
 from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
-from loadworthy.selection import meets
+from loadworthy.selection import wished_first
 from loadworthy.statements import Connection, HasConnection, Statement
 
 __all__ = ["CriterionLine", "Explanation", "FormulaLine", "explain"]
@@ -209,7 +209,7 @@ def _wishes(need: Need) -> str:
 def _nearest_offer(connection: Connection, part_key: str, need: Need) -> str | None:
     """Say in words which offer comes nearest to what is asked of one."""
     asked = statements.bind("offers", offers_of(), {"family": need.rules.family, "part_key": [part_key]})
-    offers = sorted(asked.rows(connection), key=lambda offer: not meets(offer, need))
+    offers = wished_first(asked.rows(connection), need)
     if not offers:
         return None
     best = offers[0]

@@ -243,8 +243,9 @@ def _offers(asking: Asking, parts: Sequence[str]) -> dict[str, list[dict[str, An
 
 
 def wished_first(offers: Iterable[dict[str, Any]], need: Need) -> list[dict[str, Any]]:
-    """Put the offers first that the need asks for, so that the price shown first is one of theirs."""
-    return sorted(offers, key=lambda offer: not meets(offer, need))
+    """Put offers in the order in which they are shown: those that the need asks for first, those sold out last."""
+    asked = need.asks_for_offer
+    return sorted(offers, key=lambda offer: (asked and not meets(offer, need), offer["stock"] == 0))
 
 
 def meets(offer: Mapping[str, Any], need: Need) -> bool:

@@ -339,6 +339,22 @@ def test_the_price_shown_first_is_of_an_offer_that_was_asked_for(catalog_of: Mak
     assert [offer["supplier"] for offer in chosen.ranked[0]["offers"]] == ["Wanted", "Elsewhere"]
 
 
+def test_what_is_sold_out_is_shown_last(catalog_of: Make, part: Make) -> None:
+    """However cheap it would be; where the stock is not said, it may be there."""
+    offers = [
+        {"part_key": "Alder|A", "supplier": "Sold out", "currency": "EUR", "unit_price": 0.2, "stock": 0},
+        {"part_key": "Alder|A", "supplier": "Silent", "currency": "EUR", "unit_price": 0.3, "stock": None},
+        {"part_key": "Alder|A", "supplier": "Stocked", "currency": "EUR", "unit_price": 0.4, "stock": 5},
+    ]
+    catalog = catalog_of(part("A"), offers=offers)
+    for asked, expected in (
+        ({}, ["Silent", "Stocked", "Sold out"]),
+        ({"supplier": ("sold out", "stocked")}, ["Stocked", "Sold out", "Silent"]),
+    ):
+        chosen = choose(catalog, TransistorNeed(**LOAD, **asked))
+        assert [offer["supplier"] for offer in chosen.ranked[0]["offers"]] == expected
+
+
 def test_a_sink_as_printed_does_and_never_makes_a_part_hotter(catalog_of: Make, part: Make) -> None:
     """The way out is rounded down, stays below the bare part's own resistance, and is for tabs that stand free."""
     tired = part("A", rds={4.5: 0.0335}, rthja_k_per_w=62.0, rthjc_k_per_w=1.0)

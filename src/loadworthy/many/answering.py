@@ -206,7 +206,7 @@ class _Offers:
             if name not in shown:
                 shown[name] = len(lists)
                 each = self.of(place)
-                lists.append(wished_first(each, need) if need.asks_for_offer else each)
+                lists.append(wished_first(each, need))
             rows.append(shown[name])
         return pa.array(lists, self._type).take(pa.array(rows, pa.int64()))
 
