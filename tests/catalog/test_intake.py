@@ -15,6 +15,7 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
+from loadworthy.catalog import evidence
 from loadworthy.catalog.intake import intake
 from loadworthy.catalog.store import Catalog
 from loadworthy.errors import UnreadableFile
@@ -49,6 +50,23 @@ class TestAccounts:
         (offer,) = shelf.rows("SELECT unit_price, currency, stock FROM offers WHERE part_key LIKE '%FP-12' "
                               "OR part_key LIKE '%FP12'")  # fmt: skip
         assert offer == {"unit_price": 0.52, "currency": "EUR", "stock": 10}
+
+    def test_one_price_from_one_piece_on_is_told_as_a_break(self, shelf: Shelf) -> None:
+        """It is not stored twice, but whoever reads the offers finds it."""
+        shelf.take_in(shelf.text(shelf.ROWS[:1]))
+        (offer,) = shelf.rows("SELECT breaks, unit_price FROM offers")
+        assert offer == {"breaks": [{"quantity": 1, "price": 0.52}], "unit_price": 0.52}
+
+    def test_a_channel_that_only_later_rows_name_is_found(self, shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+        """A column without a heading that says so, empty where a first look ends."""
+        monkeypatch.setattr(evidence, "_SAMPLE", 2)
+        place = next(at for at, one in enumerate(shelf.HEADINGS) if one.startswith("Channel"))
+        headings = ["Thing" if at == place else one for at, one in enumerate(shelf.HEADINGS)]
+        rows = [shelf.row(Part=f"P-{number}", Channel="N-channel" if number > 3 else "") for number in range(6)]
+        shelf.take_in(shelf.text(rows, headings))
+        assert {name: part["channel"] for name, part in shelf.parts().items()} == {
+            f"P-{number}": "n" if number > 3 else None for number in range(6)
+        }
 
     def test_headings_repeated_notes_blank_lines_and_rows_without_number_are_told_apart(self, shelf: Shelf) -> None:
         """Blank lines are no rows; the others are counted for what they are."""

@@ -145,6 +145,16 @@ class TestOnePart:
             here.take_in(listed(shelf, [fern(**second)]), name="rush.csv")
             assert here.parts()["FP-12"]["rds_typ_10v0_ohm"] == pytest.approx(0.010)
 
+    def test_of_two_claims_the_first_names_the_part(self, shelf: Shelf) -> None:
+        """The earlier list, and within a list the earlier record, says how the maker and the number are written."""
+        number = len(shelf.ROWS)
+        rows = [*shelf.ROWS[1:], *(shelf.row(Maker=maker) for maker in ("FernHill power", "fernhill Power"))]
+        shelf.take_in(shelf.text(rows), supplier="Reed")
+        assert shelf.parts()["FP-12"]["maker"] == "FernHill power"
+        shelf.take_in(shelf.text(), supplier="Rush")
+        assert shelf.parts()["FP-12"]["maker"] == "FernHill power"
+        assert len(shelf.parts()) == number
+
     def test_a_part_twice_in_one_list_is_two_offers_and_one_claim(self, shelf: Shelf) -> None:
         """Each row keeps its price; the worse row's rating counts."""
         report = shelf.take_in(listed(shelf, [fern(**{"VDS max (V)": volts}) for volts in (40, 30)]))

@@ -119,6 +119,13 @@ def test_quantity_and_price_stand_in_pairs_of_columns(shelf: Shelf) -> None:
     assert row["currency"] == "EUR"
 
 
+def test_two_prices_for_one_piece_are_both_kept(shelf: Shelf) -> None:
+    """Each column says no more than what one piece costs; the two of them do."""
+    shelf.take_in(lines("Part;VDS (V);Qty 1;Price 1 (EUR);Qty 2;Price 2 (EUR)", "SP-1;60;1;0.5;1;0.4"))
+    (row,) = shelf.rows("SELECT breaks FROM offers")
+    assert row["breaks"] == [{"quantity": 1, "price": 0.5}, {"quantity": 1, "price": 0.4}]
+
+
 def test_a_price_for_a_hundred_pieces_is_not_taken_for_one(shelf: Shelf) -> None:
     """It may be either: left unread, and a recipe can say."""
     shelf.take_in(lines("Part;VDS (V);Price per 100 (EUR)", "SP-1;60;41", "SP-2;30;52"))

@@ -348,3 +348,10 @@ def test_an_unclear_stock_is_never_overstated(text: str, decimal: Mark, most: in
     """Ambiguous, so the careful outcome: the smaller stock or none."""
     got = read_stock(text, decimal=decimal)
     assert not isinstance(got, Stock) or (got.quantity <= most and not got.at_least)
+
+
+def test_a_quantity_that_nobody_sells_is_refused() -> None:
+    """More pieces than a catalogue's numbers hold are a slip of the list."""
+    assert no_price(read_price("1: 0.5 / 9999999999999999999: 0.4", decimal="."))
+    assert isinstance(read_price("1: 0.5 / 9999999999999999999: 0.4", decimal="."), Refused)
+    assert isinstance(read_stock("9999999999999", decimal="."), Refused)

@@ -645,6 +645,8 @@ class TestTheTwoWays:
             ("\n\na;b\n\n\nc;d\n\nend of list\n\n", 2, 2),
             ("\ufeffa;b\nc;d\n", 1, 2),
             ("a;b\r\n\r\nc;d\r\n", 1, 2),
+            ("a;b\n" * 50 + "short\n" + "c;" + "x" * 140_000 + "\n", 1, 2),
+            ("a;b\n" * 50 + "short\n" + 'c;"' + "x, y\n" * 50_000 + '"\n', 1, 2),
         ],
     )
     def test_clean_files_go_the_quick_way(
@@ -653,6 +655,32 @@ class TestTheTwoWays:
         """Clean files go the quick way."""
         quick, careful = both_ways(connection, tmp_path, text.encode(), first_record, width)
         assert quick == careful
+
+    @pytest.mark.parametrize("fault", ["x" * 1_100_000 + "\n", '"never closed\n' + "e;f\n" * 10])
+    def test_an_error_says_the_record_of_the_file(self, tmp_path: Path, scratch: Path, fault: str) -> None:
+        """Also where the quick way has left a piece to the careful one."""
+        path = tmp_path / "list.csv"
+        path.write_text("a;b\n" * 1000 + "short\n" + "c;" + fault, encoding="utf-8")
+        source = reading.open_source(path, scratch=scratch, delimiter=";")
+        with pytest.raises(UnreadableFile, match=r"record 100[12]\b"):
+            reading.load_rows(source, first_record=1, width=2, folder=scratch)
+
+    def test_a_file_that_is_cut_while_it_is_read_is_refused(
+        self, tmp_path: Path, scratch: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """What is left of it is not taken for the whole."""
+        path = tmp_path / "list.csv"
+        path.write_bytes(b"a;b\n" * 1000)
+        source = reading.open_source(path, scratch=scratch)
+        load = bulk.load
+
+        def cut_and_load(*words: Any, **said: Any) -> Any:
+            path.write_bytes(b"a;b\n" * 10)
+            return load(*words, **said)
+
+        monkeypatch.setattr(bulk, "load", cut_and_load)
+        with pytest.raises(UnreadableFile, match="changed"):
+            reading.load_rows(source, first_record=1, width=2, folder=scratch)
 
     @pytest.mark.parametrize(
         "text",

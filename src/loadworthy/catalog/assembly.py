@@ -307,7 +307,9 @@ def offered_columns(lookups: Sequence[Lookup], numbers: NumberTexts) -> dict[str
     """Return what a list says of its offers: column of ``offer_rows`` → expression over the rows."""
     wanted = {"price", "price_unit", "supplier", "currency", *_OFFERED}
     used = [lookup for lookup in lookups if lookup.column.reads in wanted]
-    breaks = _sources(used, "breaks") if any(map(_has_breaks, used)) else []
+    breaks = _sources(used, "breaks")
+    if len(breaks) == 1 and not any(map(_has_breaks, used)):
+        breaks = []
     pieces = _fold("first", _sources(used, "price_unit"))
     expressions = {
         "supplier": _fold("first", _sources(used, "supplier")),

@@ -12,6 +12,7 @@ import io
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
@@ -25,6 +26,7 @@ from loadworthy.catalog.dialects import DELIMITERS, records
 from loadworthy.catalog.stepwise import Layout
 from loadworthy.catalog.surveying import Survey, Surveying
 from loadworthy.catalog.texts import Texts, TextsWriter, column_names
+from loadworthy.errors import UnreadableFile
 
 __all__ = ["load"]
 
@@ -37,6 +39,8 @@ _ROOMS = 3
 _SMALLEST = 1 << 18
 #: So many of them in a row, and the rest of the text will be no better.
 _HOPELESS = 8
+#: A record that goes on so far behind its slab is no row of a table.
+_LONGEST = 1 << 20
 _END_BYTES = 1 << 16
 _LF = 10
 _END_LINES = 20
@@ -64,26 +68,36 @@ def load(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], *, 
     """
     if not _may_be_clean(layout, head):
         return None
-    with TextsWriter(folder, layout.width) as writer, ThreadPoolExecutor(max_workers=1) as beside:
-        loading = _Loading(layout, head, writer)
-        slabs = _slabs(layout, survey)
+    with TextsWriter(folder, layout.width) as writer, suppress(_NotCleanError):
+        if _all_laid_down(layout, survey, head, writer):
+            return writer.finish()
+    return None
 
-        def following() -> tuple[_Slab, pa.Table | None] | None:
-            slab = next(slabs, None)
-            return None if slab is None else (slab, loading.read(slab))
 
+def _all_laid_down(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], writer: TextsWriter) -> bool:
+    """Lay all records down; say whether they are what the survey says."""
+    loading = _Loading(layout, head, writer)
+    slabs = _slabs(layout, survey)
+
+    def following() -> tuple[_Slab, pa.Table | None] | None:
+        slab = next(slabs, None)
+        return None if slab is None else (slab, loading.read(slab))
+
+    with ThreadPoolExecutor(max_workers=1) as beside:
         found = following()
         while found is not None:
             # What the first slab holds says how the columns of the others are read.
             ahead = beside.submit(following) if loading.rows else None
             if not _clean(found[0].survey):
-                return None
+                return False
             loading.add(*found)
             found = ahead.result() if ahead else following()
-        whole = survey.whole()
-        if whole.line_end is not None and _clean(whole) and loading.rows == _expected(layout, whole):
-            return writer.finish()
-    return None
+    whole = survey.whole()
+    return whole.line_end is not None and _clean(whole) and loading.rows == _expected(layout, whole)
+
+
+class _NotCleanError(Exception):
+    """The text is not what the quick way is for."""
 
 
 def _may_be_clean(layout: Layout, head: Sequence[tuple[str, ...]]) -> bool:
@@ -121,8 +135,11 @@ class _Slab:
     def halves(self) -> tuple[_Slab, ...]:
         """Cut it at a record's end near its middle; none where there is none."""
         cut = self.data.rfind(b"\n", self.start, (self.start + self.end) // 2) + 1
-        while cut and self.survey.broken_fields and self.count(b'"', cut) % 2:
-            cut = self.data.rfind(b"\n", self.start, cut - 1) + 1
+        quotes = self.count(b'"', cut) if self.survey.broken_fields else 0
+        while cut > self.start and quotes % 2:
+            before = self.data.rfind(b"\n", self.start, cut - 1) + 1
+            quotes -= self.data.count(b'"', max(before, self.start), cut)
+            cut = before
         if cut <= self.start:
             return ()
         return replace(self, end=cut), replace(self, start=cut)
@@ -143,18 +160,23 @@ def _slabs(layout: Layout, survey: Surveying) -> Iterator[_Slab]:
                 end = stream.readinto(view[:size])
             if not end:
                 return
-            end = _to_the_end_of_a_record(stream, data, end, broken=survey.upto(stream.tell()).broken_fields)
+            end = _to_the_end_of_a_record(stream, data, end, survey.upto(stream.tell()))
             yield _Slab(data, 0, end, survey.upto(stream.tell()))
             size = _SLAB
 
 
-def _to_the_end_of_a_record(stream: BinaryIO, data: bytearray, end: int, *, broken: bool) -> int:
-    """Read on until a record ends; return where."""
+def _to_the_end_of_a_record(stream: BinaryIO, data: bytearray, end: int, survey: Survey) -> int:
+    """Read on until a record ends; return where. One that is out of proportion is left to the careful reader."""
+    if not _clean(survey):
+        raise _NotCleanError
+    broken, most = survey.broken_fields, end + _LONGEST
     open_quote = broken and data.count(b'"', 0, end) % 2 > 0
-    while (open_quote or data[end - 1] != _LF) and (line := stream.readline()):
+    while (open_quote or data[end - 1] != _LF) and (line := stream.readline(_LONGEST)):
         data[end : end + len(line)] = line
         end += len(line)
         open_quote ^= broken and line.count(b'"') % 2 > 0
+        if end > most:
+            raise _NotCleanError
     return end
 
 
@@ -269,8 +291,11 @@ class _Loading:
         text = io.BytesIO(slab.data[slab.start : slab.end])
         stream = io.TextIOWrapper(text, encoding="utf-8", errors=encodings.STRAY, newline="")
         rows = records(stream, self.layout.delimiter, where=self.layout.text.name)
-        for record, filled in stepwise.add(self.writer, rows, self.layout, first=self.next_record):
-            self.next_record, self.rows = record + 1, self.rows + filled
+        try:
+            for record, filled in stepwise.add(self.writer, rows, self.layout, first=self.next_record):
+                self.next_record, self.rows = record + 1, self.rows + filled
+        except UnreadableFile as error:  # it counts from here: who reads the whole text can say where it is
+            raise _NotCleanError from error
 
     def _numbers(self, rows: int) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
         """Number the next rows: their place in the text's order, and the blank lines before them."""

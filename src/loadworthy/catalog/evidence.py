@@ -169,9 +169,10 @@ def _with_choices(rows: Texts, columns: list[ColumnReading], family: Family) -> 
         for index, column in enumerate(columns):
             if column.reads != "nothing":
                 continue
-            if _name_choices(rows.top(column.field, _SAMPLE), figure) and _name_choices(
-                rows.distinct(column.field).texts[0].slice(0, _SAMPLE), figure
-            ):
+            top = rows.top(column.field, _SAMPLE)
+            if len(top) and not _name_choices(top, figure):
+                continue  # the rest need not be looked at
+            if _name_choices(rows.distinct(column.field).texts[0].slice(0, _SAMPLE), figure):
                 columns[index] = replace(
                     column,
                     reads=figure.name,

@@ -195,6 +195,7 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
                     catalog, work, keep_earlier=asked.keep_earlier, together=taking.together, tell=tell
                 )
                 taking.reports.append(report(catalog, work, list_id, outcome="replaced" if work.replaces else "new"))
+                work.let_go()
     tell(f"{name} is in", 1.0)
 
 

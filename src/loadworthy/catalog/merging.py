@@ -39,6 +39,8 @@ _EVERY, _TOUCHED, _SHARED, _MERGED = "every_claim", "touched_parts", "shared_par
 _LAYING = "laying_parts"
 #: How many claims there are of a part and where they differ; not stored before any part has several.
 _OF_SEVERAL = {"claims": "INTEGER DEFAULT 1", "differs": "VARCHAR"}
+#: Of two claims the one of the earlier list is the first, and of one list's that of the earlier record.
+_EARLIER = "list_id * 1099511627776 + record"
 _BATCH = "hash(part_key) % $batches"
 
 
@@ -58,7 +60,7 @@ def _gathered(columns: Iterable[Column]) -> Iterator[str]:
             yield f"bool_or({name}) AS {name}"
             continue
         if column.worse == "first":
-            yield f"arg_min({name}, list_id) FILTER ({name} IS NOT NULL) AS {name}"
+            yield f"arg_min({name}, {_EARLIER}) FILTER ({name} IS NOT NULL) AS {name}"
         if column.title or column.worse == "lower":
             yield f'min({name}) AS "least:{column.name}"'
         if column.title or column.worse == "higher":

@@ -54,6 +54,8 @@ _STOCK = re.compile(
     rf"(?:{_PIECES})?(?:\s*(?:in stock|available|auf lager|verfügbar|lagernd))?",
     re.IGNORECASE,
 )
+#: Nobody offers or asks for more.
+_MOST_PIECES = 10**12
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,7 @@ def _checked(currency: str | None, per: int, breaks: list[tuple[int, float]]) ->
     breaks = [(quantity, amount / per) for quantity, amount in breaks] if per != 1 else breaks
     if len({quantity for quantity, _ in breaks}) < len(breaks):
         return Refused("the same quantity has two prices")
-    if any(quantity < 1 or not 0 < amount < 1e7 for quantity, amount in breaks):
+    if any(not 1 <= quantity <= _MOST_PIECES or not 0 < amount < 1e7 for quantity, amount in breaks):
         return Refused("a quantity or a price in it cannot be")
     return Prices(currency, tuple(sorted(breaks)))
 
@@ -184,7 +186,7 @@ def read_stock(text: str | None, *, decimal: DecimalMark) -> Stock | Refused | N
         return Refused("it is not a number of pieces")
     scale = {"k": 1e3, "m": 1e6, "mio": 1e6}.get((match["kilo"] or "").lower(), 1.0)
     value = round(number * scale, 6)
-    if value != int(value) or value > 1e12:
+    if value != int(value) or value > _MOST_PIECES:
         return Refused("it is not a whole number of pieces")
     bound = (match["bound"] or "").lower()
     if bound in ("<", "≤", "up to"):

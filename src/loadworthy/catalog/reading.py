@@ -198,18 +198,23 @@ def load_rows(source: Source, *, first_record: int, width: int, folder: Path) ->
         raise ValueError("first_record and width count from 1")
     layout = Layout(text=source.text, delimiter=source.delimiter, first_record=first_record, width=width)
     with _trouble_told(source.path):
-        if _stamp(source.path) != source.stamp:
-            raise UnreadableFile(
-                "The file has changed since it was opened.",
-                where=source.path.name,
-                way_out="Take it in again when nothing writes to it.",
-            )
+        _refuse_change(source)
         texts = bulk.load(layout, source.survey, source.head, folder=folder)
         _refuse_nul(source.path, source.survey.whole().nul_at)
         if texts is None:
             with _records(source.path, source.text, source.delimiter) as rows:
                 texts = stepwise.load(rows, layout, folder=folder)
+        _refuse_change(source)
         return texts
+
+
+def _refuse_change(source: Source) -> None:
+    if _stamp(source.path) != source.stamp:
+        raise UnreadableFile(
+            "The file has changed since it was opened.",
+            where=source.path.name,
+            way_out="Take it in again when nothing writes to it.",
+        )
 
 
 def _beside(work: Callable[[Path], str], path: Path) -> Future[str]:

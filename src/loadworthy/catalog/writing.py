@@ -67,6 +67,12 @@ class Work:
     replaces: bool = False
     section: int | None = None
 
+    def let_go(self) -> None:
+        """Forget the texts, so that their file goes with its folder."""
+        self.lookups.clear()
+        del self.texts
+        self.alike = lambda: None
+
 
 def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: set[int], tell: Progress) -> int:
     """Write a list whose columns are read; return its number.
