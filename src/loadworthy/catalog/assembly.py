@@ -6,7 +6,8 @@ from a file is a bound parameter or stays in a table.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,18 +25,23 @@ from loadworthy.catalog.texts import Texts
 __all__ = [
     "ROWS",
     "STAGED",
+    "Worded",
     "claims_statement",
     "headings_condition",
     "offered_columns",
     "offers_statement",
+    "place_of",
     "rows_with_values",
     "taken_rows",
+    "worded_columns",
 ]
 
 #: The rows of a list with the values of their texts; see :func:`rows_with_values`.
 ROWS = "rows_with_values"
 #: What one list claims: a temporary view over its rows, read as often as it is asked.
 STAGED = "staged_claims"
+#: A column of more words than these is sorted with its words.
+_MOST_WORDS = 2000
 _OFFERED = (
     "packaging",
     "life_cycle",
@@ -220,8 +226,49 @@ def _figures(family: Family, lookups: Sequence[Lookup]) -> list[Lookup]:
     return [lookup for lookup in lookups if lookup.column.reads in named]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Worded:
+    """A column of words that one column of the list gives: its words in order, and which of them each text says."""
+
+    lookup: Lookup
+    words: tuple[str, ...]
+    places: pa.Array
+
+
+def worded_columns(layout: Layout, lookups: Sequence[Lookup]) -> dict[str, Worded]:
+    """Find the columns whose words can stand as numbers while parts are sorted: texts make rows long.
+
+    Returns
+    -------
+    dict
+        Column of the claims → its words. :data:`STAGED` has their places in the column that :func:`place_of` names.
+    """
+    found = {}
+    figures = _figures(layout.family, lookups)
+    for name, kind in claim_columns(layout.family):
+        sources = [lookup for lookup in figures if name in lookup.outputs]
+        if kind != "VARCHAR" or len(sources) != 1 or name == TYPICAL:
+            continue
+        values = sources[0].outputs[name].to_pylist()
+        words = tuple(sorted({word for word in values if word is not None}))
+        if len(words) <= _MOST_WORDS:
+            at = {word: place for place, word in enumerate(words)}
+            places = arrays.column([at.get(word) for word in values], pa.int32())
+            found[name] = Worded(lookup=sources[0], words=words, places=places)
+    return found
+
+
+def place_of(column: str) -> str:
+    """Name the column that says which of its words a column of words has."""
+    return f"place of {column}"
+
+
 def rows_with_values(
-    texts: Texts, layout: Layout, lookups: Sequence[Lookup], taken: pa.ChunkedArray | None
+    texts: Texts,
+    layout: Layout,
+    lookups: Sequence[Lookup],
+    worded: Mapping[str, Worded],
+    taken: pa.ChunkedArray | None,
 ) -> pa.Table:
     """Lay the values of the rows' texts beside their numbers, as columns: :meth:`Lookup.named` says their names.
 
@@ -231,6 +278,8 @@ def rows_with_values(
     columns = {name: texts.table.column(name) for name in names}
     for lookup in lookups:
         columns |= dict(lookup.columns())
+    for name, one in worded.items():
+        columns[place_of(name)] = one.lookup.distinct.spread(one.places)
     if taken is not None:
         columns["taken"] = taken
     return pa.table(columns)
@@ -247,14 +296,20 @@ def _of_rows(numbers: NumberTexts) -> str:
 
 
 def claims_statement(
-    layout: Layout, lookups: Sequence[Lookup], numbers: NumberTexts, *, list_id: int, every: bool
+    layout: Layout,
+    lookups: Sequence[Lookup],
+    numbers: NumberTexts,
+    worded: Collection[str],
+    *,
+    list_id: int,
+    every: bool,
 ) -> str:
     """Return the statement that makes :data:`STAGED`, what a list claims of its parts.
 
     Parameters
     ----------
-    layout, lookups, numbers
-        The columns, the values of their texts, and how numbers are tidied.
+    layout, lookups, numbers, worded
+        The columns, the values of their texts, how numbers are tidied, and which columns have places for words.
     list_id
         The list's number.
     every
@@ -274,7 +329,7 @@ def claims_statement(
         f'{expressions[name]} AS "{name}"'
         for name, _ in claim_columns(family)
         if expressions.get(name, "NULL") != "NULL"
-    )
+    ) + "".join(f',\nr."{place_of(name)}" AS "{place_of(name)}"' for name in worded)
     return (
         f'CREATE OR REPLACE TEMP VIEW "{STAGED}" AS\nSELECT {chosen}\nFROM {_of_rows(numbers)}\n'
         f"{_parts_only(numbers, every=every)}"

@@ -21,7 +21,7 @@ from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
 from loadworthy.catalog.layouts import differs
 from loadworthy.catalog.lookups import Lookup, make_lookup
-from loadworthy.catalog.number_texts import NUMBERS, records_alike
+from loadworthy.catalog.number_texts import NUMBERS, records_alike, records_saying
 from loadworthy.catalog.opening import Asked, Given, errors_name, tables
 from loadworthy.catalog.reading import load_rows
 from loadworthy.catalog.recipes import Recipe, load_recipe
@@ -41,6 +41,8 @@ _UNREADABLE_LEAST = 3
 #: So many rows are looked through for parts of another family, and so many of them are no accident.
 _LOOKED_THROUGH = 2000
 _STRANGERS = 2
+#: So many rows that repeat the heading of the part numbers are looked at for another table's.
+_HEADINGS_SEEN = 100
 _WORD = re.compile(r"[^\W\d_]{3}")
 
 
@@ -242,20 +244,13 @@ def _note_strangers(work: Work) -> None:
 
 def _note_sections(connection: duckdb.DuckDBPyConnection, work: Work) -> None:
     """Find the row where another heading begins: what stands below it must not be read by the first one."""
-    number = work.layout.reading("part_number")
-    if number is None:
-        return
-    names = [phrase for phrase in work.layout.family.figure("part_number").phrases if len(phrase) > 2]
-    placeholders = ", ".join("?" for _ in names)
-    maybe = connection.execute(
-        f'SELECT record FROM "{RAW}" WHERE lower(trim("{number.field}")) IN ({placeholders}) ORDER BY record LIMIT 100',
-        names,
-    ).fetchall()
+    figure = work.layout.family.figure("part_number")
+    names = frozenset(phrase for phrase in figure.phrases if len(phrase) > 2)
+    maybe = records_saying(work.layout, work.texts, names)[:_HEADINGS_SEEN]
     if not maybe:
         return
     rows = connection.execute(
-        f'SELECT * FROM "{RAW}" WHERE record IN (SELECT unnest(?::BIGINT[])) ORDER BY record',
-        [[record for (record,) in maybe]],
+        f'SELECT * FROM "{RAW}" WHERE record IN (SELECT unnest(?::BIGINT[])) ORDER BY record', [maybe]
     ).fetchall()
     for record, *cells in rows:
         shown = tuple(cell or "" for cell in cells[: work.layout.width])

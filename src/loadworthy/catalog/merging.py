@@ -6,11 +6,11 @@ several claims name a part they are kept beside it, and its row is put together 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 import duckdb
 
-from loadworthy.catalog.assembly import STAGED
+from loadworthy.catalog.assembly import STAGED, place_of
 from loadworthy.catalog.families import Family, Figure, Levels
 from loadworthy.catalog.schema import (
     STORED_NUMBER,
@@ -239,6 +239,7 @@ def merge_staged(
     fresh: bool,
     alike: Callable[[], list[int] | None],
     as_keys: bool,
+    words: Mapping[str, Sequence[str]],
 ) -> int:
     """Put the staged list into the table of parts, and take the dropped lists out of it.
 
@@ -259,6 +260,8 @@ def merge_staged(
         Says which records of the list may name parts that others of it name too; ``None`` is all.
     as_keys
         Whether the parts' keys end in the part numbers of the list, all of them.
+    words
+        Columns of words that are laid down by their places, and their words in order; where ``fresh``.
 
     Returns
     -------
@@ -267,7 +270,7 @@ def merge_staged(
     """
     table = STAGED
     if fresh:
-        present = _columns(connection, STAGED)
+        present = _columns(connection, STAGED) - {place_of(name) for name in words}
     else:
         table = _EVERY
         _touch(connection, family, dropped)
@@ -282,15 +285,23 @@ def merge_staged(
                 connection.execute(f'ALTER TABLE "{stored}" ADD COLUMN IF NOT EXISTS {name} {kind}')
     there = set() if fresh else _columns(connection, stored)
     kept = _stored(family, present, there, as_keys=as_keys)
-    rows = f"SELECT {_chosen(kept)} FROM ({_put_together(connection, family, table, present)})"
+    rows = f"SELECT {_chosen(kept)} FROM ({_put_together(connection, family, table, present, words)})"
     order = ", ".join(f'"{name}"' for name in family.sorted_by if name in present | there) or "part_key"
     names = {name for _, name in kept}
     if not fresh and names == there and _go_beside(connection, family):
         connection.execute(f'DELETE FROM "{stored}" WHERE part_key IN (SELECT part_key FROM {_TOUCHED})')
         connection.execute(f'INSERT INTO "{stored}" BY NAME {rows} ORDER BY {order}')
         _view(connection, family, names)
+    elif fresh:
+        _lay_down(connection, family, [name for _, name in kept], f"SELECT * FROM ({rows}) ORDER BY {order}", words)
     else:
-        _lay_anew(connection, family, rows, names, order, fresh=fresh)
+        listed = ", ".join(
+            STORED_NUMBER + " AS part_number" if name == "part_number" else f'"{name}"' for name in sorted(names)
+        )
+        # The view fills a level that is new up from those below it.
+        others = f'SELECT {listed} FROM "parts_{family.name}" ANTI JOIN {_TOUCHED} USING (part_key)'
+        every = f"SELECT * FROM ({rows} UNION ALL BY NAME {others}) ORDER BY {order}"
+        _lay_down(connection, family, [name for _, name in kept], every, {})
     parts = connection.execute(
         f'SELECT count(*) - (SELECT coalesce(sum(n - 1), 0) FROM {_SHARED}) FROM "{table}"'
         if fresh
@@ -320,14 +331,24 @@ def _count(connection: duckdb.DuckDBPyConnection, table: str) -> int:
     return int(count)
 
 
-def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, table: str, present: set[str]) -> str:
-    """Put parts of several claims together; return the question for one row a part, those of one claim as it says."""
+def _put_together(
+    connection: duckdb.DuckDBPyConnection,
+    family: Family,
+    table: str,
+    present: set[str],
+    words: Mapping[str, Sequence[str]],
+) -> str:
+    """Put parts of several claims together; return the question for one row a part, those of one claim as it says.
+
+    Columns of words are given by their places.
+    """
     carried = [column for column in part_columns(family) if column.name in present]
     levels = [(figure, figure.levels) for figure in family.figures if figure.levels]
     exact = [pair for _, one in levels for pair in exact_columns(one) if pair[0] in present]
-    plain = [f'"{name}"' for name in (*(column.name for column in carried), *(name for pair in exact for name in pair))]
+    plain = [*(column.name for column in carried), *(name for pair in exact for name in pair)]
+    said = [f'"{place_of(name)}" AS "{name}"' if name in words else f'"{name}"' for name in plain]
     single = (
-        f"SELECT {', '.join(['part_key', *plain])}, list_id, record, 1 AS claims, CAST(NULL AS VARCHAR) AS differs "
+        f"SELECT {', '.join(['part_key', *said])}, list_id, record, 1 AS claims, CAST(NULL AS VARCHAR) AS differs "
         f'FROM "{table}"'
     )
     shared, apart = _count(connection, _SHARED), table == _EVERY
@@ -348,7 +369,15 @@ def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, table: 
     for batch in range(batches):
         begun = f"INSERT INTO {_MERGED}" if batch else f"CREATE OR REPLACE TEMP TABLE {_MERGED} AS"
         connection.execute(f"{begun} {one_batch}", {"batch": batch} | ({} if apart else {"batches": batches}))
-    return f"{single} ANTI JOIN {_SHARED} USING (part_key) UNION ALL SELECT * FROM {_MERGED}"
+    placed = [f'list_position(${number}, "{name}") - 1 AS "{name}"' for name, number in _numbered(words).items()]
+    replaced = f" REPLACE ({', '.join(placed)})" if placed else ""
+    merged = f"SELECT *{replaced} FROM {_MERGED}"
+    return f"{single} ANTI JOIN {_SHARED} USING (part_key) UNION ALL {merged}"
+
+
+def _numbered(words: Iterable[str]) -> dict[str, str]:
+    """Name the parameter of each column's words."""
+    return {name: f"words_{number}" for number, name in enumerate(words)}
 
 
 def _go_beside(connection: duckdb.DuckDBPyConnection, family: Family) -> bool:
@@ -367,21 +396,25 @@ def _note_beside(connection: duckdb.DuckDBPyConnection, family: Family, beside: 
     connection.execute("INSERT INTO laid VALUES (?, ?)", [family.name, beside])
 
 
-def _lay_anew(
-    connection: duckdb.DuckDBPyConnection, family: Family, rows: str, names: set[str], order: str, *, fresh: bool
+def _lay_down(
+    connection: duckdb.DuckDBPyConnection,
+    family: Family,
+    names: Sequence[str],
+    rows: str,
+    words: Mapping[str, Sequence[str]],
 ) -> None:
-    """Lay all parts of the family down, sorted: the rows given, and those that are not touched."""
-    stored, view = f"stored_{family.name}", f"parts_{family.name}"
-    if not fresh:
-        listed = ", ".join(
-            STORED_NUMBER + " AS part_number" if name == "part_number" else f'"{name}"' for name in sorted(names)
-        )
-        # The view fills a level that is new up from those below it.
-        rows += f' UNION ALL BY NAME SELECT {listed} FROM "{view}" ANTI JOIN {_TOUCHED} USING (part_key)'
-    connection.execute(f'CREATE TABLE "{_LAYING}" AS SELECT * FROM ({rows}) ORDER BY {order}')
+    """Lay all parts of the family down anew, as the rows come; of columns of words they have the places."""
+    stored = f"stored_{family.name}"
+    numbered = _numbered(words)
+    # A list that is the same for all rows is looked into by a place at no cost.
+    said = [f'${numbered[name]}["{name}" + 1] AS "{name}"' if name in numbered else f'"{name}"' for name in names]
+    connection.execute(
+        f'CREATE TABLE "{_LAYING}" AS SELECT {", ".join(said)} FROM ({rows})',
+        {number: list(words[name]) for name, number in numbered.items()} or None,
+    )
     connection.execute(f'DROP TABLE IF EXISTS "{stored}"')
     connection.execute(f'ALTER TABLE "{_LAYING}" RENAME TO "{stored}"')
-    _view(connection, family, names)
+    _view(connection, family, set(names))
     _note_beside(connection, family, 0)
 
 

@@ -20,7 +20,7 @@ from loadworthy.catalog.columns import Layout
 from loadworthy.catalog.families import words
 from loadworthy.catalog.texts import Texts
 
-__all__ = ["NUMBERS", "NumberTexts", "records_alike", "survey_numbers"]
+__all__ = ["NUMBERS", "NumberTexts", "records_alike", "records_saying", "survey_numbers"]
 
 #: The columns that are read so.
 NUMBERS = ("part_number", "order_number")
@@ -96,19 +96,49 @@ class _Look:
 
 
 def _look(texts: pa.Array) -> _Look:
-    if not len(texts) - texts.null_count:
+    if texts.null_count == len(texts):
         return _Look()
+    ends, letters = _bytes_of(texts)
+    absent = frozenset(texts.take(arrays.counted(_rows_saying(texts, _none_words()))).to_pylist())
+    if _needs_tidying(ends, letters):
+        return _Look(untidy=True, absent=absent, as_keys=False)
+    own = letters[ends[0] : ends[-1]]
+    return _Look(absent=absent, as_keys=bool(own.max() < ord("a") and (own != ord(" ")).all()))
+
+
+def records_saying(layout: Layout, texts: Texts, words: frozenset[str]) -> list[int]:
+    """Return the records whose part number is one of these words, in small letters here and in any there."""
+    number = layout.reading("part_number")
+    if number is None:
+        return []
+    found: list[int] = []
+    for batch, chunk in enumerate(texts.table.column(number.field).chunks):
+        coded = pa.types.is_dictionary(chunk.type)
+        rows = _rows_saying(chunk.dictionary if coded else chunk, words)
+        if coded:
+            rows = np.flatnonzero(np.isin(arrays.places(chunk.indices), rows))
+        found += arrays.whole(texts.table.column("record").chunk(batch))[rows].tolist()
+    return found
+
+
+def _bytes_of(texts: pa.Array) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.uint8]]:
+    """Return where each text ends (and the first begins), and the letters of all."""
     ends = np.frombuffer(texts.buffers()[1], dtype=np.int32)[texts.offset : texts.offset + len(texts) + 1]
-    letters = np.frombuffer(texts.buffers()[2] or b"\0", dtype=np.uint8)
+    return ends, np.frombuffer(texts.buffers()[2] or b"\0", dtype=np.uint8)
+
+
+def _rows_saying(texts: pa.Array, words: frozenset[str]) -> npt.NDArray[np.intp]:
+    """Which texts are one of these words, but for case and blanks at their ends."""
+    if texts.null_count == len(texts):
+        return np.empty(0, np.intp)
+    ends, letters = _bytes_of(texts)
     if _needs_tidying(ends, letters):
         plain = pc.replace_substring(pc.replace_substring(texts, "\r", ""), "\n", " ")
         said = pc.utf8_lower(pc.utf8_trim(plain, characters=_BLANKS))
-        none = pc.is_in(said, value_set=arrays.column(sorted(_none_words()), pa.string()))
-        return _Look(untidy=True, absent=frozenset(texts.filter(none).to_pylist()))
-    maybe = texts.filter(arrays.truths(_may_say_none(ends, letters))).unique().to_pylist()
-    absent = frozenset(text for text in maybe if text is not None and text.lower() in _none_words())
-    own = letters[ends[0] : ends[-1]]
-    return _Look(absent=absent, as_keys=bool(own.max() < ord("a") and (own != ord(" ")).all()))
+        return np.flatnonzero(arrays.flags(pc.is_in(said, value_set=arrays.column(sorted(words), pa.string()))))
+    maybe = np.flatnonzero(_may_say(ends, letters, words))
+    told = texts.take(arrays.counted(maybe)).to_pylist()
+    return maybe[[text is not None and text.lower() in words for text in told]]
 
 
 def _needs_tidying(ends: npt.NDArray[np.int32], letters: npt.NDArray[np.uint8]) -> bool:
@@ -132,9 +162,9 @@ def _none_words() -> frozenset[str]:
 
 
 @cache
-def _shapes() -> npt.NDArray[np.bool_]:
-    """Which (length, first byte, last byte) a word has that says "none", in small letters or capitals."""
-    forms = [form.encode() for word in _none_words() for form in _spellings(word)]
+def _shapes(words: frozenset[str]) -> npt.NDArray[np.bool_]:
+    """Which (length, first byte, last byte) one of these words has, in small letters or capitals."""
+    forms = [form.encode() for word in words for form in _spellings(word)]
     shapes = np.zeros((max(map(len, forms)) + 1, 256, 256), np.bool_)
     for form in forms:
         shapes[len(form), form[0], form[-1]] = True
@@ -148,8 +178,10 @@ def _spellings(word: str) -> Iterator[str]:
             yield first + word[1:-1] + last if len(word) > 1 else first
 
 
-def _may_say_none(ends: npt.NDArray[np.int32], letters: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
-    shapes = _shapes()
+def _may_say(
+    ends: npt.NDArray[np.int32], letters: npt.NDArray[np.uint8], words: frozenset[str]
+) -> npt.NDArray[np.bool_]:
+    shapes = _shapes(words)
     sizes = np.minimum(ends[1:] - ends[:-1], len(shapes))
     fits = (sizes > 0) & (sizes < len(shapes))
     own = np.where(fits, sizes, 0)

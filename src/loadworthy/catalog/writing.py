@@ -23,6 +23,7 @@ from loadworthy.catalog.assembly import (
     offers_statement,
     rows_with_values,
     taken_rows,
+    worded_columns,
 )
 from loadworthy.catalog.columns import Layout
 from loadworthy.catalog.evidence import Decimal
@@ -102,8 +103,11 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         taken = taken_rows(
             work.texts, work.layout, work.lookups, section=work.section, again=_headings_again(connection, work)
         )
-        connection.register(ROWS, rows_with_values(work.texts, work.layout, work.lookups, taken))
-        connection.execute(claims_statement(work.layout, work.lookups, numbers, list_id=list_id, every=taken is None))
+        worded = worded_columns(work.layout, work.lookups) if fresh else {}
+        connection.register(ROWS, rows_with_values(work.texts, work.layout, work.lookups, worded, taken))
+        connection.execute(
+            claims_statement(work.layout, work.lookups, numbers, worded, list_id=list_id, every=taken is None)
+        )
         offered = offered_columns(work.lookups, numbers)
         catalog.ensure_offered(offered)
         connection.execute(offers_statement(offered, numbers, list_id=list_id, every=taken is None))
@@ -112,7 +116,13 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         counts = _counts(catalog, list_id)
         tell(f"laying out the parts of {name}", 0.9)
         counts["parts"] = merge_staged(
-            connection, family, dropped=dropped, fresh=fresh, alike=work.alike, as_keys=numbers.as_keys
+            connection,
+            family,
+            dropped=dropped,
+            fresh=fresh,
+            alike=work.alike,
+            as_keys=numbers.as_keys,
+            words={name: one.words for name, one in worded.items()},
         )
         catalog.view_offers()
         _keep_list(catalog, work, list_id, counts)
