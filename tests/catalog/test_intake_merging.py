@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from loadworthy.catalog import families, merging
+from loadworthy.catalog import assembly, families, merging
 from loadworthy.catalog.intake import intake
 
 if TYPE_CHECKING:
@@ -265,8 +265,12 @@ def expected_part(claims: list[tuple[str, dict[Any, Any]]]) -> dict[str, Any]:
 
 @pytest.fixture(params=["sorted", "beside"])
 def laying(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
-    """All parts laid down anew each time, as where they are few; or those touched beside the others, few at once."""
+    """All parts laid down anew each time, as where they are few; or those touched beside the others, few at once.
+
+    Then words are not sorted as numbers either, as where they are many.
+    """
     if request.param == "beside":
+        monkeypatch.setattr(assembly, "_MOST_WORDS", 1)
         monkeypatch.setattr(merging, "FEW_PARTS", 0)
         monkeypatch.setattr(merging, "MOST_BESIDE", 100.0)
         monkeypatch.setattr(merging, "AT_ONCE", 1)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from loadworthy.catalog import arrays, families
 from loadworthy.catalog.columns import ColumnReading, Layout
-from loadworthy.catalog.number_texts import records_alike, survey_numbers
+from loadworthy.catalog.number_texts import records_alike, records_saying, survey_numbers
 from loadworthy.catalog.texts import Texts, TextsWriter
 
 LAYOUT = Layout(
@@ -107,6 +107,17 @@ def test_no_record_is_missed_that_shares_its_part(batches: list[list[str | None]
         alike = records_alike(connection, LAYOUT, laid(batches, Path(folder)))
     shared = {record for record, key in enumerate(keys, 2) if key is not None and often[key] > 1}
     assert alike is None or shared <= set(alike)
+
+
+@given(batches=st.lists(st.lists(numbers, max_size=6), max_size=3))
+def test_headings_that_come_again_are_found_among_the_numbers(batches: list[list[str | None]]) -> None:
+    """Whatever their case and the blanks at their ends."""
+    words = frozenset({"fern-20", "total", "à"})
+    rows = [text for batch in batches for text in batch]
+    plain = [(text or "").replace("\r", "").replace("\n", " ").strip(BLANKS).lower() for text in rows]
+    with tempfile.TemporaryDirectory() as folder:
+        found = records_saying(LAYOUT, laid(batches, Path(folder)), words)
+    assert found == [record for record, text in enumerate(plain, 2) if text in words]
 
 
 def test_records_that_share_nothing_are_not_picked_out(tmp_path: Path) -> None:
