@@ -187,7 +187,7 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
 
     It lies by batches, so that each is read without the others.
     """
-    stored = _columns(connection, f"stored_{family.name}")
+    stored, claimed = (_columns(connection, f"{table}_{family.name}") for table in ("stored", "claims"))
     single = {name: f'"{name}"' for name in stored} | {"part_number": number_text(stored)}
     for levels in (figure.levels for figure in family.figures if figure.levels):
         single |= _exact_of_part(levels, stored)
@@ -195,7 +195,7 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
         ({name: f'"{name}"' for name in _columns(connection, STAGED)}, f'"{STAGED}"', "FALSE"),
         (single, f'"stored_{family.name}" SEMI JOIN {_TOUCHED} USING (part_key)', "FALSE"),
         (
-            {name: f'"{name}"' for name in _columns(connection, f"claims_{family.name}")},
+            {name: f'"{name}"' for name in claimed} | {"part_number": number_text(claimed)},
             f'"claims_{family.name}" SEMI JOIN {_TOUCHED} USING (part_key)',
             "TRUE",
         ),
@@ -295,11 +295,10 @@ def merge_staged(
     elif fresh:
         _lay_down(connection, family, [name for _, name in kept], f"SELECT * FROM ({rows}) ORDER BY {order}", words)
     else:
-        listed = ", ".join(
-            STORED_NUMBER + " AS part_number" if name == "part_number" else f'"{name}"' for name in sorted(names)
-        )
         # The view fills a level that is new up from those below it.
-        others = f'SELECT {listed} FROM "parts_{family.name}" ANTI JOIN {_TOUCHED} USING (part_key)'
+        others = (
+            f'SELECT {_numbers_apart(sorted(names))} FROM "parts_{family.name}" ANTI JOIN {_TOUCHED} USING (part_key)'
+        )
         every = f"SELECT * FROM ({rows} UNION ALL BY NAME {others}) ORDER BY {order}"
         _lay_down(connection, family, [name for _, name in kept], every, {})
     parts = connection.execute(
@@ -311,6 +310,11 @@ def merge_staged(
     for name in (_MERGED, _SHARED, _TOUCHED, _EVERY):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')
     return int(parts[0])
+
+
+def _numbers_apart(names: Iterable[str]) -> str:
+    """Select columns as they are stored: part numbers only where no key ends in them."""
+    return ", ".join(f"{STORED_NUMBER} AS part_number" if name == "part_number" else f'"{name}"' for name in names)
 
 
 def _find_shared(connection: duckdb.DuckDBPyConnection, table: str, among: list[int] | None) -> None:
@@ -440,7 +444,7 @@ def _keep_claims(
     for name in kinds.keys() - _columns(connection, claims):
         connection.execute(f'ALTER TABLE "{claims}" ADD COLUMN "{name}" {kinds[name]}')
     new = "" if table == STAGED else "WHERE NOT kept"
-    listed = ", ".join(f'"{name}"' for name in kinds)
     connection.execute(
-        f'INSERT INTO "{claims}" BY NAME SELECT {listed} FROM "{table}" SEMI JOIN {_SHARED} USING (part_key) {new}'
+        f'INSERT INTO "{claims}" BY NAME SELECT {_numbers_apart(kinds)} FROM "{table}" '
+        f"SEMI JOIN {_SHARED} USING (part_key) {new}"
     )
