@@ -12,24 +12,25 @@ from loadworthy.catalog.store import Catalog
 
 __all__ = ["measure_size"]
 
-_TABLES = ("stored_transistor", "claims_transistor", "offer_rows")
+#: What a set of files holds of a family, the offers with their parts' keys.
+_TABLES = ("stored_transistor", "claims_transistor", "offers")
 _SUPPLIERS = ("Measured Parts", "Measured Parts too", "Measured Parts as well")
 
 
-def _make(parts: int, folder: Path) -> Path:
-    """Take in a list of so many parts, as any list is, from three suppliers."""
+def _make(parts: int, folder: Path, suppliers: int) -> Path:
+    """Take in a list of so many parts, as any list is, from so many suppliers."""
     from writers import write_bulk
 
     from loadworthy.catalog.intake import intake
 
-    made, raw = folder / f"sized-{parts}.duckdb", folder / f"sized-{parts}.part.duckdb"
+    made, raw = folder / f"sized-{parts}-{suppliers}.duckdb", folder / f"sized-{parts}.part.duckdb"
     if made.exists():
         return made
     raw.unlink(missing_ok=True)
     file = folder / f"list-{parts}.csv"
     if not file.exists():
         write_bulk(parts, 1, file)
-    for supplier in _SUPPLIERS:
+    for supplier in _SUPPLIERS[:suppliers]:
         intake(raw, [file], supplier=supplier)
     raw.rename(made)
     return made
@@ -46,11 +47,16 @@ def _as_parquet(connection: duckdb.DuckDBPyConnection, folder: Path) -> int:
     return size
 
 
-def measure_size(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], list[str]]:
-    """Measure with a catalogue of so many parts; return notes, for a size is no time."""
-    del rounds
-    made = _make(parts, folder)
-    file = made.stat().st_size
+def _free_room(made: Path) -> int:
+    """How many bytes of the file hold nothing: the next intake uses them."""
+    with duckdb.connect(str(made), read_only=True) as connection:
+        row = connection.execute("SELECT block_size * free_blocks FROM pragma_database_size()").fetchone()
+    return int(row[0]) if row else 0
+
+
+def _measure(parts: int, folder: Path, suppliers: int) -> str:
+    made = _make(parts, folder, suppliers)
+    file, free = made.stat().st_size, _free_room(made)
     exported: list[int] = []
     with Catalog.open(made) as catalog:
         offers = catalog.rows("SELECT count(*) AS n FROM offers")[0]["n"]
@@ -60,8 +66,15 @@ def measure_size(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], 
                 sum(table.size for table in export(catalog, folder / f"sized-{parts}").tables.values())
             )
         )
-    return [], [
-        f"{parts:,} parts, {offers:,} offers: the file {file / 1e6:.0f} MB; the same columns as Parquet (zstd), row "
-        f"for row, {parquet / 1e6:.0f} MB: {file / parquet:.2f}; as exported, offers sorted by their parts, "
-        f"{exported[0] / 1e6:.0f} MB: {file / exported[0]:.2f}; the export takes {took.wall_s:.0f} s."
-    ]
+    return (
+        f"{parts:,} parts, {offers:,} offers, {suppliers} lists: the file {file / 1e6:.0f} MB, {free / 1e6:.0f} of "
+        f"them free; the same as Parquet (zstd), row for row, {parquet / 1e6:.0f} MB: {file / parquet:.2f}; as exported, "
+        f"offers sorted by their parts, {exported[0] / 1e6:.0f} MB: {file / exported[0]:.2f}; the export takes "
+        f"{took.wall_s:.0f} s."
+    )
+
+
+def measure_size(parts: int, folder: Path, *, rounds: int) -> tuple[list[Line], list[str]]:
+    """Measure with a catalogue of so many parts; return notes, for a size is no time."""
+    del rounds
+    return [], [_measure(parts, folder, suppliers) for suppliers in (1, len(_SUPPLIERS))]
