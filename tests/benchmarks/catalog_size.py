@@ -68,9 +68,9 @@ def _measure(parts: int, folder: Path, suppliers: int) -> str:
         )
     return (
         f"{parts:,} parts, {offers:,} offers, {suppliers} lists: the file {file / 1e6:.0f} MB, {free / 1e6:.0f} of "
-        f"them free; the same as Parquet (zstd), row for row, {parquet / 1e6:.0f} MB: {file / parquet:.2f}; as exported, "
-        f"offers sorted by their parts, {exported[0] / 1e6:.0f} MB: {file / exported[0]:.2f}; the export takes "
-        f"{took.wall_s:.0f} s."
+        f"them free; the same as Parquet (zstd), row for row, {parquet / 1e6:.0f} MB: {file / parquet:.2f}; as "
+        f"exported, offers sorted by their parts, {exported[0] / 1e6:.0f} MB: {file / exported[0]:.2f}; the export "
+        f"takes {took.wall_s:.0f} s."
     )
 
 

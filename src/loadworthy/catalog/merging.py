@@ -6,15 +6,15 @@ several claims name a part they are kept beside it, and its row is put together 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import duckdb
 
+from loadworthy.catalog import folding
 from loadworthy.catalog.assembly import STAGED, place_of
-from loadworthy.catalog.families import Family, Figure, Levels
+from loadworthy.catalog.families import Family, Levels
 from loadworthy.catalog.schema import (
     STORED_NUMBER,
-    Column,
     claim_columns,
     exact_columns,
     level_columns,
@@ -25,8 +25,6 @@ from loadworthy.catalog.schema import (
 
 __all__ = ["merge_staged"]
 
-#: Lists round differently; figures that agree within this share do not differ.
-_SAME_WITHIN = 2e-3
 #: A row group: so few parts are always laid down anew, and sorted.
 FEW_PARTS = 122_880
 #: So large a share of the parts may lie beside the sorted ones.
@@ -39,68 +37,7 @@ _EVERY, _TOUCHED, _SHARED, _MERGED = "every_claim", "touched_parts", "shared_par
 _LAYING = "laying_parts"
 #: How many claims there are of a part and where they differ; not stored before any part has several.
 _OF_SEVERAL = {"claims": "INTEGER DEFAULT 1", "differs": "VARCHAR"}
-#: Of two claims the one of the earlier list is the first, and of one list's that of the earlier record.
-_EARLIER = "list_id * 1099511627776 + record"
 _BATCH = "hash(part_key) % $batches"
-
-
-def _merged(column: Column) -> str:
-    """What counts of a column, from what was gathered of it; see :func:`_gathered`."""
-    name = f'"{column.name}"'
-    if column.worse in ("lower", "higher"):
-        return f'"{"least" if column.worse == "lower" else "most"}:{column.name}" AS {name}'
-    return name
-
-
-def _gathered(columns: Iterable[Column]) -> Iterator[str]:
-    """What is to be known of each column of a part's claims: each aggregate once, it is dear."""
-    for column in columns:
-        name = f'"{column.name}"'
-        if column.worse == "either":
-            yield f"bool_or({name}) AS {name}"
-            continue
-        if column.worse == "first":
-            yield f"arg_min({name}, {_EARLIER}) FILTER ({name} IS NOT NULL) AS {name}"
-        if column.title or column.worse == "lower":
-            yield f'min({name}) AS "least:{column.name}"'
-        if column.title or column.worse == "higher":
-            yield f'max({name}) AS "most:{column.name}"'
-
-
-def _differences(columns: Iterable[Column]) -> list[str]:
-    """The titles of figures that lists disagree about, each once however many columns it has."""
-    tests: dict[str, list[str]] = {}
-    for column in columns:
-        if column.title and column.worse != "either":
-            tests.setdefault(column.title, []).append(_apart(column))
-    return [f"CASE WHEN {' OR '.join(apart)} THEN '{title}' END" for title, apart in tests.items()]
-
-
-def _apart(column: Column) -> str:
-    least, most = f'"least:{column.name}"', f'"most:{column.name}"'
-    if column.worse == "first":
-        return f"{least} <> {most}"
-    return f"{most} - {least} > {_SAME_WITHIN} * abs({most})"
-
-
-def _gathered_level(value: str, at: str) -> Iterator[str]:
-    """The greatest and the least value of a level, both at the greatest gate voltage that it is given at."""
-    for name, sign in ((f"most:{value}", ""), (f"least:{value}", "-")):
-        yield f'max(struct_pack(volts := "{at}", ohm := {sign}"{value}")) FILTER ("{value}" IS NOT NULL) AS "{name}"'
-
-
-def _merged_level(value: str, at: str) -> list[str]:
-    """Take the claim given at the greatest gate voltage; among several of those the greatest value."""
-    return [f'"most:{value}".ohm AS "{value}"', f'"most:{value}".volts AS "{at}"']
-
-
-def _level_difference(figure: Figure, levels: Levels, present: set[str]) -> str:
-    tests = [
-        f'coalesce("most:{value}".ohm + "least:{value}".ohm > {_SAME_WITHIN} * "most:{value}".ohm, FALSE)'
-        for value, _ in exact_columns(levels)[: len(levels.values)]
-        if value in present
-    ]
-    return f"CASE WHEN {' OR '.join(tests) or 'FALSE'} THEN '{figure.symbol}' END"
 
 
 def _stored(family: Family, present: set[str], wanted: set[str], *, as_keys: bool) -> list[tuple[str, str]]:
@@ -358,9 +295,9 @@ def _put_together(
     shared, apart = _count(connection, _SHARED), table == _EVERY
     if not shared:
         return single
-    gathered = [*_gathered(carried), *(text for pair in exact for text in _gathered_level(*pair))]
-    pieces = [*map(_merged, carried), *(text for pair in exact for text in _merged_level(*pair))]
-    differences = [*_differences(carried), *(_level_difference(figure, one, present) for figure, one in levels)]
+    gathered = folding.gathered(carried, exact)
+    pieces = folding.counting(carried, exact)
+    differences = folding.differences(carried, levels, present)
     place = "batch" if apart else _BATCH
     one_batch = (
         f"SELECT {', '.join(['part_key', *pieces])}, CAST(NULL AS INTEGER) AS list_id, "
