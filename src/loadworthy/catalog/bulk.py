@@ -42,7 +42,7 @@ _HOPELESS = 8
 #: A record that goes on so far behind its slab is no row of a table.
 _LONGEST = 1 << 20
 _END_BYTES = 1 << 16
-_LF = 10
+_LF, _CR = 10, 13
 _END_LINES = 20
 
 
@@ -77,7 +77,7 @@ def load(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], *, 
 def _all_laid_down(layout: Layout, survey: Surveying, head: Sequence[tuple[str, ...]], writer: TextsWriter) -> bool:
     """Lay all records down; say whether they are what the survey says."""
     loading = _Loading(layout, head, writer)
-    slabs = _slabs(layout, survey)
+    slabs = _slabs(layout, survey, loading.fields)
 
     def following() -> tuple[_Slab, pa.Table | None] | None:
         slab = next(slabs, None)
@@ -123,6 +123,7 @@ class _Slab:
     start: int
     end: int
     survey: Survey
+    fields: int
 
     def count(self, byte: bytes, end: int) -> int:
         """How often a byte occurs before a place."""
@@ -145,7 +146,7 @@ class _Slab:
         return replace(self, end=cut), replace(self, start=cut)
 
 
-def _slabs(layout: Layout, survey: Surveying) -> Iterator[_Slab]:
+def _slabs(layout: Layout, survey: Surveying, fields: int) -> Iterator[_Slab]:
     """Yield the text from the first record on, cut between records. A slab is good until the third one after it."""
     room = min(_SLAB, layout.text.stat().st_size) + _END_BYTES
     rooms: list[bytearray] = []  # used in turn: fresh memory costs as much as reading
@@ -161,7 +162,7 @@ def _slabs(layout: Layout, survey: Surveying) -> Iterator[_Slab]:
             if not end:
                 return
             end = _to_the_end_of_a_record(stream, data, end, survey.upto(stream.tell()))
-            yield _Slab(data, 0, end, survey.upto(stream.tell()))
+            yield _Slab(data, 0, end, survey.upto(stream.tell()), fields)
             size = _SLAB
 
 
@@ -205,6 +206,8 @@ class _Loading:
     def add(self, slab: _Slab, table: pa.Table | None) -> None:
         """Lay the records of a slab down, which Arrow reads as the table given."""
         self.blanks = [blank for blank in slab.survey.blanks or () if blank >= self.next_record]
+        if table is None and (full := self._filled_up(slab)) is not None:
+            slab, table = full, self.read(full)
         if table is None or not self._agrees(table, slab):
             self._add_in_halves(slab)
             return
@@ -214,7 +217,7 @@ class _Loading:
         for batch in batches:
             numbers = self._numbers(len(batch))
             columns = [
-                batch.column(place) if place < self.fields else pa.nulls(len(batch), pa.string())
+                batch.column(place) if place < slab.fields else pa.nulls(len(batch), pa.string())
                 for place in range(len(names))
             ]
             self.writer.add(numbers, columns)
@@ -230,7 +233,7 @@ class _Loading:
             return None
         from pyarrow import csv as arrow_csv  # noqa: PLC0415 - what is not clean does without
 
-        names = column_names(self.fields)
+        names = column_names(slab.fields)
         kinds = {name: self.writer.kinds.get(name, pa.string()) for name in names}
         try:
             table = arrow_csv.read_csv(
@@ -266,7 +269,7 @@ class _Loading:
     def _first(self, slab: _Slab) -> tuple[str | None, ...]:
         text = io.StringIO(slab.text(slab.start, slab.start + _END_BYTES), newline="")
         rows = csv.reader(text, delimiter=self.layout.delimiter)
-        return _padded(next((row for row in rows if row), []), self.fields)
+        return _padded(next((row for row in rows if row), []), slab.fields)
 
     def _possible_ends(self, slab: _Slab, filled: int) -> Iterator[tuple[str | None, ...]]:
         """Yield what the last record may be: the last line, the last two as one quoted record, and so on."""
@@ -276,7 +279,27 @@ class _Loading:
             text = io.StringIO("\n".join(lines[start:]), newline="")
             end = list(csv.reader(text, delimiter=self.layout.delimiter))
             if len(end) == 1:
-                yield _padded(end[0], self.fields)
+                yield _padded(end[0], slab.fields)
+
+    def _filled_up(self, slab: _Slab) -> _Slab | None:
+        """Give records that are too short their empty fields; ``None`` where that is not what is amiss."""
+        if slab.survey.broken_fields or self.failed >= _HOPELESS:
+            return None
+        codes = np.frombuffer(slab.data, np.uint8)[slab.start : slab.end]
+        feeds = np.flatnonzero(codes == _LF)
+        if not len(feeds) or feeds[-1] != len(codes) - 1:
+            feeds = np.append(feeds, len(codes))
+        marks = np.flatnonzero(codes == ord(self.layout.delimiter))
+        quotes = np.flatnonzero(codes == ord('"'))
+        marks = marks[np.searchsorted(quotes, marks) % 2 == 0]  # those within quotes part nothing
+        ends = feeds - ((feeds > 0) & (codes[np.maximum(feeds - 1, 0)] == _CR))
+        fields = max(slab.fields, self.layout.width)
+        lacking = fields - 1 - np.diff(np.searchsorted(marks, feeds), prepend=0)
+        lacking[ends <= np.append(0, feeds[:-1] + 1)] = 0  # blank lines
+        if (lacking < 0).any() or not lacking.any():
+            return None
+        full = bytearray(np.insert(codes, np.repeat(ends, lacking), ord(self.layout.delimiter)).tobytes())
+        return replace(slab, data=full, start=0, end=len(full), fields=fields)
 
     def _add_in_halves(self, slab: _Slab) -> None:
         """Read what is not as the table is the careful way, and as little as can be beside it."""
