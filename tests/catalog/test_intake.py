@@ -68,6 +68,12 @@ class TestAccounts:
             f"P-{number}": "n" if number > 3 else None for number in range(6)
         }
 
+    @pytest.mark.parametrize("number", ["", " ", "n/a", "-"])
+    def test_a_row_whose_number_says_none_is_refused_for_that(self, shelf: Shelf, number: str) -> None:
+        """However good its figures are: nobody could order it."""
+        shelf.take_in(shelf.text([*shelf.ROWS, shelf.row(Part=number)]))
+        assert [(one["record"], one["reason"]) for one in shelf.refused()] == [(5, "it has no part number")]
+
     def test_headings_repeated_notes_blank_lines_and_rows_without_number_are_told_apart(self, shelf: Shelf) -> None:
         """Blank lines are no rows; the others are counted for what they are."""
         lines = shelf.text().splitlines()

@@ -29,7 +29,7 @@ from loadworthy.catalog.columns import Layout
 from loadworthy.catalog.evidence import Decimal
 from loadworthy.catalog.lookups import PROBLEM, Lookup
 from loadworthy.catalog.merging import merge_staged
-from loadworthy.catalog.number_texts import survey_numbers
+from loadworthy.catalog.number_texts import NumberTexts, survey_numbers
 from loadworthy.catalog.reading import Source
 from loadworthy.catalog.recipes import Recipe, recipe_text
 from loadworthy.catalog.reports import IntakeReport, Refusal
@@ -112,7 +112,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         catalog.ensure_offered(offered)
         connection.execute(offers_statement(offered, numbers, list_id=list_id, every=taken is None))
         tell(f"writing {name}", 0.8)
-        _keep_refused(connection, work, list_id)
+        _keep_refused(connection, work, numbers, list_id)
         counts = _counts(catalog, list_id)
         tell(f"laying out the parts of {name}", 0.9)
         counts["parts"] = merge_staged(
@@ -202,7 +202,7 @@ def same_list(catalog: Catalog, work: Work) -> int | None:
     return int(rows[0]["list_id"]) if rows else None
 
 
-def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: int) -> None:
+def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, numbers: NumberTexts, list_id: int) -> None:
     """Keep every refused cell of the rows that are in, and every row that is not."""
     mine = f'(SELECT record FROM "{STAGED}")'
     cells = _refused_cells(work)
@@ -224,8 +224,6 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
     figures = {figure.name for figure in work.layout.family.figures}
     given = [f'r."{column.field}" IS NULL' for column in work.layout.columns if column.reads in figures]
     empty = " AND ".join(given) or "FALSE"
-    number = work.layout.reading("part_number")
-    field_name = number.field if number else "c0"
     _run(
         connection,
         f"""INSERT INTO refused SELECT $list_id,
@@ -234,7 +232,7 @@ def _keep_refused(connection: duckdb.DuckDBPyConnection, work: Work, list_id: in
             CASE WHEN {repeated} THEN 'the heading again' WHEN {filled} <= $few THEN 'a line beside the table'
                 WHEN r.record >= $section THEN 'it stands under another heading: take it in as a file of its own'
                 WHEN r.surplus IS NOT NULL THEN 'its cells stand in the wrong columns: there is one too many'
-                WHEN trim(coalesce(r."{field_name}", '')) = '' THEN 'it has no part number'
+                WHEN {numbers.expressions["part_number"]} IS NULL THEN 'it has no part number'
                 WHEN {empty} THEN 'it gives no figure'
                 ELSE 'none of its figures could be read, or they stand in the wrong columns' END
         FROM "{RAW}" r WHERE r.record NOT IN {mine}""",
