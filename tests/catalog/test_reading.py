@@ -656,6 +656,31 @@ class TestTheTwoWays:
         quick, careful = both_ways(connection, tmp_path, text.encode(), first_record, width)
         assert quick == careful
 
+    @pytest.mark.parametrize("text", ["a;b\r" * 1000, "a;b\n" * 300 + 'a;"b\n' + "c;d\n" * 1000])
+    def test_what_does_not_end_is_not_read_into_memory(
+        self, tmp_path: Path, scratch: Path, monkeypatch: pytest.MonkeyPatch, text: str
+    ) -> None:
+        """A file of other line ends, or a quotation mark that stays open: the quick way gives up soon."""
+        path = tmp_path / "list.csv"
+        path.write_text(text, encoding="utf-8", newline="")
+        source = reading.open_source(path, scratch=scratch, delimiter=";")
+        monkeypatch.setattr(bulk, "_FIRST_SLAB", 8)
+        monkeypatch.setattr(bulk, "_LONGEST", 16)
+        steps: list[int] = []
+        to_the_end = bulk._to_the_end_of_a_record
+
+        def noted(stream: Any, data: bytearray, end: int, survey: Any) -> int:
+            before = stream.tell()
+            try:
+                return to_the_end(stream, data, end, survey)
+            finally:
+                steps.append(stream.tell() - before)
+
+        monkeypatch.setattr(bulk, "_to_the_end_of_a_record", noted)
+        layout = stepwise.Layout(text=source.text, delimiter=";", first_record=1, width=2)
+        assert bulk.load(layout, source.survey, source.head, folder=scratch) is None
+        assert max(steps) <= 3 * 16
+
     @pytest.mark.parametrize("fault", ["x" * 1_100_000 + "\n", '"never closed\n' + "e;f\n" * 10])
     def test_an_error_says_the_record_of_the_file(self, tmp_path: Path, scratch: Path, fault: str) -> None:
         """Also where the quick way has left a piece to the careful one."""
