@@ -19,7 +19,7 @@ from loadworthy.catalog.families import Family, Figure, Negative
 from loadworthy.catalog.lookups import PROBLEM, Lookup
 from loadworthy.catalog.number_texts import NUMBERS, NumberTexts
 from loadworthy.catalog.outputs import MISPLACED, TYPICAL
-from loadworthy.catalog.schema import CURVE, claim_columns, exact_columns, part_columns
+from loadworthy.catalog.schema import CURVE, NUMBER_IN_KEY, OFFERED, claim_columns, exact_columns, part_columns
 from loadworthy.catalog.texts import Texts
 
 __all__ = [
@@ -42,15 +42,9 @@ ROWS = "rows_with_values"
 STAGED = "staged_claims"
 #: A column of more words than these is sorted with its words.
 _MOST_WORDS = 2000
-_OFFERED = (
-    "packaging",
-    "life_cycle",
-    "lead_time",
-    "least_quantity",
-    "multiple",
-    "stock",
-    "stock_at_least",
-    "stock_note",
+#: What an offer says beyond its price: the first column that gives it counts.
+_OFFERED = tuple(
+    name for name, _ in OFFERED if name not in ("supplier", "order_number", "currency", "unit_price", "breaks")
 )
 
 
@@ -320,7 +314,7 @@ def claims_statement(
     maker_key = _fold("first", _sources(figures, "maker_key"))
     expressions = {
         **_figure_expressions(family, figures),
-        "part_key": f"coalesce({maker_key}, '') || '|' || upper(replace(part_number, ' ', ''))",
+        "part_key": f"coalesce({maker_key}, '') || '|' || {NUMBER_IN_KEY}",
         "list_id": f"CAST({list_id} AS INTEGER)",
         "record": "r.record",
         "part_number": "part_number",

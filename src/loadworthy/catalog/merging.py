@@ -238,15 +238,17 @@ def merge_staged(
         )
         every = f"SELECT * FROM ({rows} UNION ALL BY NAME {others}) ORDER BY {order}"
         _lay_down(connection, family, [name for _, name in kept], every, {})
-    parts = connection.execute(
-        f'SELECT count(*) - (SELECT coalesce(sum(n - 1), 0) FROM {_SHARED}) FROM "{table}"'
-        if fresh
-        else f'SELECT count(DISTINCT part_key) FROM "{STAGED}"'
-    ).fetchone() or (0,)
+    if fresh:
+        (repeated,) = connection.execute(f"SELECT coalesce(sum(n - 1), 0) FROM {_SHARED}").fetchone() or (0,)
+        parts = _count(connection, STAGED) - int(repeated)
+    elif dropped:  # what was touched is more than the list names
+        (parts,) = connection.execute(f'SELECT count(DISTINCT part_key) FROM "{STAGED}"').fetchone() or (0,)
+    else:
+        parts = _count(connection, _TOUCHED)
     _keep_claims(connection, family, table, present, dropped)
     for name in (_MERGED, _SHARED, _TOUCHED, _EVERY):
         connection.execute(f'DROP TABLE IF EXISTS temp."{name}"')
-    return int(parts[0])
+    return int(parts)
 
 
 def _numbers_apart(names: Iterable[str]) -> str:

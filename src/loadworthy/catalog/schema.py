@@ -13,6 +13,7 @@ __all__ = [
     "CLAIM",
     "CURVE",
     "LISTED_OF_OFFERS",
+    "NUMBER_IN_KEY",
     "OFFERED",
     "SCHEMA_VERSION",
     "STORED_NUMBER",
@@ -136,8 +137,10 @@ def number_text(stored: Collection[str]) -> str:
     return f"coalesce(part_number, {of_key})" if "part_number" in stored else of_key
 
 
+#: What a part's key says of its number: lists write it in small letters or capitals, with blanks or without.
+NUMBER_IN_KEY = "upper(replace(part_number, ' ', ''))"
 #: The reverse of :func:`number_text`, of a claim.
-STORED_NUMBER = "CASE WHEN part_number <> upper(replace(part_number, ' ', '')) THEN part_number END"
+STORED_NUMBER = f"CASE WHEN part_number <> {NUMBER_IN_KEY} THEN part_number END"
 
 
 #: What an offer may say. A column is stored once a list fills it.
@@ -156,7 +159,9 @@ OFFERED = (
     ("life_cycle", "VARCHAR"),
     ("lead_time", "VARCHAR"),
 )
-_ONE_BREAK = "CASE WHEN unit_price IS NOT NULL THEN [struct_pack(quantity := 1, price := unit_price)] END"
+_ONE_BREAK = (
+    "CASE WHEN offered.unit_price IS NOT NULL THEN [struct_pack(quantity := 1, price := offered.unit_price)] END"
+)
 
 
 def listed_offers_view(stored: Collection[str]) -> str:
@@ -173,8 +178,7 @@ def listed_offers_view(stored: Collection[str]) -> str:
     said = {name: f"offered.{name}" if name in stored else f"CAST(NULL AS {kind})" for name, kind in OFFERED}
     said["supplier"] = f"coalesce({said['supplier']}, lists.supplier)"
     if "unit_price" in stored:
-        own = _ONE_BREAK.replace("unit_price", "offered.unit_price")
-        said["breaks"] = f"coalesce(offered.breaks, {own})" if "breaks" in stored else own
+        said["breaks"] = f"coalesce(offered.breaks, {_ONE_BREAK})" if "breaks" in stored else _ONE_BREAK
     columns = ", ".join(f"{text} AS {name}" for name, text in said.items())
     return (
         f"SELECT lists.family, offered.list_id, offered.record, {columns} "

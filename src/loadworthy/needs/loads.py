@@ -155,7 +155,7 @@ def _require_one(ways: dict[str, Measure | None]) -> None:
     given = [name for name, measure in ways.items() if measure is not None]
     if len(given) != 1:
         raise UsageError(
-            f"the load is given {'by ' + ' and '.join(given) if given else 'not at all'}.",
+            f"the load is given by {' and '.join(given)}." if given else "the load is not given.",
             where=_OPTIONS,
             way_out="Give exactly one of them.",
         )

@@ -133,7 +133,11 @@ def _completeness(family: Mapping[str, Any], width: int) -> str:
 
 
 def _refused(counts: Mapping[str, int], width: int) -> str:
-    told = [f"{count} {_KINDS.get(kind, kind)}" for kind, count in counts.items() if count and kind != "note"]
+    told = [
+        f"{count} {kind if count == 1 else _KINDS.get(kind, kind)}"
+        for kind, count in counts.items()
+        if count and kind != "note"
+    ]
     if not told:
         return ""
     return paragraph(f"Refused: {', '.join(told)}. loadworthy catalog --refused lists them.", width=width) + "\n"
