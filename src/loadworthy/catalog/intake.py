@@ -192,7 +192,7 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
                 failures_explained(taking.path),
                 ThreadPoolExecutor(max_workers=1) as beside,
             ):
-                _prepare(catalog.connection, work, room, beside, tell)
+                _prepare(catalog, work, room, beside, tell)
                 list_id = write_list(
                     catalog, work, keep_earlier=asked.keep_earlier, together=taking.together, tell=tell
                 )
@@ -201,8 +201,9 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
     tell(f"{name} is in", 1.0)
 
 
-def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, room: Path, beside: Executor, tell: Progress) -> None:
+def _prepare(catalog: Catalog, work: Work, room: Path, beside: Executor, tell: Progress) -> None:
     """Load the texts and read every column: nothing is written to the catalogue yet."""
+    connection = catalog.connection
     work.texts = load_rows(work.source, first_record=work.layout.first_record, width=work.layout.width, folder=room)
     connection.register(RAW, work.texts.table)
     tell(f"reading the columns of {work.source.name}", 0.4)
@@ -214,8 +215,9 @@ def _prepare(connection: duckdb.DuckDBPyConnection, work: Work, room: Path, besi
     if work.decimal.contested:
         work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
     work.layout = refine(work.texts, texts, work.layout, work.decimal.mark)
-    # The engine does this while Python reads the columns.
-    work.alike = beside.submit(records_alike, connection.cursor(), work.layout, work.texts).result
+    if not catalog.holds(work.layout.family.name):  # else all claims of its parts are looked through in any case
+        # The engine does this while Python reads the columns.
+        work.alike = beside.submit(records_alike, connection.cursor(), work.layout, work.texts).result
     texts = {**texts, **_gather(work.texts, work.layout, but=texts)}
     _read_columns(work, list(texts), tell)
     _note_strangers(work)
