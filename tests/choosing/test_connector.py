@@ -373,7 +373,7 @@ class TestNeed:
     @pytest.mark.parametrize(
         ("asked", "where", "words"),
         [
-            ({"current": None}, "--current, --resistance, --power", "not at all"),
+            ({"current": None}, "--current, --resistance, --power", "is not given"),
             ({"poles": "2.5"}, "--poles", "no whole number"),
             ({"poles": 0}, "--poles", "at least 1"),
             ({"poles": 2, "poles_loaded": 3}, "--poles-loaded", "at most 2"),

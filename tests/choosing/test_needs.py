@@ -70,7 +70,7 @@ def test_packages_go_by_their_canonical_names() -> None:
 @pytest.mark.parametrize(
     ("asked", "where", "words"),
     [
-        ({}, "--current, --resistance, --power", "not at all"),
+        ({}, "--current, --resistance, --power", "is not given"),
         ({"current": "1A", "power": "3W"}, "--current, --resistance, --power", "current and power"),
         ({"current": "0A"}, "--current", "above 0"),
         ({"current": "1V"}, "--current", "'V'"),
