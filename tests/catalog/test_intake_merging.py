@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from loadworthy.catalog import assembly, families, merging
+from loadworthy.catalog import assembly, families, laying, merging
 from loadworthy.catalog.intake import intake
 
 if TYPE_CHECKING:
@@ -264,20 +264,20 @@ def expected_part(claims: list[tuple[str, dict[Any, Any]]]) -> dict[str, Any]:
 
 
 @pytest.fixture(params=["sorted", "beside"])
-def laying(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+def laid_how(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
     """All parts laid down anew each time, as where they are few; or those touched beside the others, few at once.
 
     Then words are not sorted as numbers either, as where they are many.
     """
     if request.param == "beside":
         monkeypatch.setattr(assembly, "_MOST_WORDS", 1)
-        monkeypatch.setattr(merging, "FEW_PARTS", 0)
-        monkeypatch.setattr(merging, "MOST_BESIDE", 100.0)
+        monkeypatch.setattr(laying, "FEW_PARTS", 0)
+        monkeypatch.setattr(laying, "MOST_BESIDE", 100.0)
         monkeypatch.setattr(merging, "AT_ONCE", 1)
     return str(request.param)
 
 
-@pytest.mark.usefixtures("laying")
+@pytest.mark.usefixtures("laid_how")
 @pytest.mark.parametrize("kind", ["max", "typ"])
 @given(calls=CALLS)
 @settings(max_examples=7, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -346,20 +346,24 @@ class TestAShortListIntoALongOne:
 
     @pytest.fixture(autouse=True)
     def _long_is_forty(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        monkeypatch.setattr(merging, "FEW_PARTS", 40)
+        monkeypatch.setattr(laying, "FEW_PARTS", 40)
 
-    def test_only_what_it_names_is_moved(self, shelf: Shelf) -> None:
-        """Ten in a hundred are laid beside; the rest lies as it lay."""
+    def test_only_parts_of_which_it_says_something_new_are_moved(self, shelf: Shelf) -> None:
+        """Ten of a hundred are laid beside, five of them new; of five it says what is known, and they stay."""
         shelf.take_in(many(shelf, range(100)), supplier="Reed")
         before = self.order(shelf)
-        shelf.take_in(many(shelf, range(95, 105)), supplier="Rush")
-        named = {f"P-{number}" for number in range(95, 105)}
+        lesser = {"VDS max (V)": 15}
+        known, said, new = range(85, 90), range(95, 100), range(100, 105)
+        rows = [*({"Part number": f"P-{number}", "VDS max (V)": 20 + number % 50} for number in (*known, *new)),
+                *({"Part number": f"P-{number}", **lesser} for number in said)]  # fmt: skip
+        shelf.take_in(listed(shelf, [fern(**row) for row in rows]), supplier="Rush")
+        named = {f"P-{number}" for number in (*said, *new)}
         after = self.order(shelf)
         assert after[:95] == [name for name in before if name not in named]
         assert set(after[95:]) == named
         assert self.beside(shelf) == 10
         assert {name: part["claims"] for name, part in shelf.parts().items() if part["claims"] > 1} == {
-            f"P-{number}": 2 for number in range(95, 100)
+            f"P-{number}": 2 for number in (*known, *said)
         }
 
     def test_all_are_laid_down_anew_when_many_lie_beside(self, shelf: Shelf) -> None:

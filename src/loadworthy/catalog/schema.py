@@ -36,7 +36,7 @@ __all__ = [
 CURVE = "STRUCT(degc DOUBLE, value DOUBLE)[]"
 
 #: Raised whenever a table changes; a file of another version is refused, never guessed at.
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,8 +193,8 @@ LISTED_OF_OFFERS = f"SELECT family, list_id, record, {', '.join(name for name, _
 def offers_view(held: Collection[str]) -> str:
     """Write the view ``offers``: what lists offer, with the keys of the parts.
 
-    An offer has the list and the record that it comes from, and so has the claim of the same row: that of a part
-    of one claim stands in the table of parts, others in the table of claims.
+    An offer has the list and the record that it comes from, and so has the claim of the same row: the row of a part
+    carries that of one claim, others are noted beside it or stand in the table of disputed claims.
 
     Parameters
     ----------
@@ -202,9 +202,15 @@ def offers_view(held: Collection[str]) -> str:
         The families of which there are parts.
     """
     owners = " UNION ALL ".join(
-        f"SELECT '{family}' AS family, part_key, list_id, record FROM {table}_{family} WHERE list_id IS NOT NULL"
+        f"SELECT '{family}' AS family, part_key, list_id, record FROM {claims}"
         for family in sorted(held)
-        for table in ("stored", "claims")
+        for claims in (
+            f"stored_{family} WHERE list_id IS NOT NULL",
+            f"disputed_{family}",
+            f"(SELECT part.part_key, noted.list_id, noted.record FROM concurring_{family} AS noted "
+            f"INNER JOIN stored_{family} AS part ON part.list_id = noted.row_list AND part.record = noted.row_record "
+            "WHERE noted.list_id <> noted.row_list OR noted.record <> noted.row_record)",
+        )
     )
     nobody = "SELECT '' AS family, '' AS part_key, 0 AS list_id, 0 AS record WHERE FALSE"
     return (

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any, cast
 import duckdb
 
 from loadworthy.catalog import families, parquet
+from loadworthy.catalog.concurring import CONCURRING, claims_view
+from loadworthy.catalog.laying import columns_of
 from loadworthy.catalog.manifest import Manifest
 from loadworthy.catalog.places import is_set, place_of
 from loadworthy.catalog.schema import (
@@ -35,6 +37,9 @@ if TYPE_CHECKING:
     from loadworthy.needs import Need
 
 __all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
+
+#: A set holds views over parts by their columns, and all claims as one table.
+_NOT_IN_SETS = ("parts_", "disputed_", "concurring_")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -265,11 +270,11 @@ class Catalog:
         return {str(row[0]) for row in rows}
 
     def stored_tables(self) -> list[str]:
-        """Name what a set of files holds: what was taken in, the offers with their parts' keys."""
+        """Name what a set of files holds: what was taken in, claims written out, offers with their parts' keys."""
         return sorted(
             name
             for name in self._tables()
-            if name not in ("about", "laid", "offer_rows", "listed_offers") and not name.startswith("parts_")
+            if name not in ("about", "laid", "offer_rows", "listed_offers") and not name.startswith(_NOT_IN_SETS)
         )
 
     def _is_one(self) -> bool:
@@ -294,9 +299,10 @@ class Catalog:
         check_schema(int(found[0]) if found and found[0] is not None else 0, str(self.path))
 
     def ensure_family(self, family: families.Family) -> None:
-        """Make the family's table of claims where there is none; columns are added where a claim fills them."""
-        columns = ", ".join(f'"{name}" {kind}' for name, kind in CLAIM)
-        self.connection.execute(f'CREATE TABLE IF NOT EXISTS "claims_{family.name}" ({columns})')
+        """Make the family's tables of claims where there are none; columns are added where a claim fills them."""
+        for table, columns in (("disputed", CLAIM), ("concurring", CONCURRING)):
+            named = ", ".join(f'"{name}" {kind}' for name, kind in columns)
+            self.connection.execute(f'CREATE TABLE IF NOT EXISTS "{table}_{family.name}" ({named})')
 
     def ensure_offered(self, columns: Collection[str]) -> None:
         """Make those columns of the offers that no list has filled before."""
@@ -306,10 +312,19 @@ class Catalog:
 
     def view_offers(self) -> None:
         """Lay the views over the offers anew: they name the columns and the families that there are."""
-        columns = {str(row[0]) for row in self.connection.execute("DESCRIBE offer_rows").fetchall()}
         held = [name for name in families.names() if self.holds(name)]
-        self.connection.execute(f"CREATE OR REPLACE VIEW listed_offers AS {listed_offers_view(columns)}")
+        offered = listed_offers_view(self._columns("offer_rows"))
+        self.connection.execute(f"CREATE OR REPLACE VIEW listed_offers AS {offered}")
         self.connection.execute(f"CREATE OR REPLACE VIEW offers AS {offers_view(held)}")
+
+    def view_claims(self, family: families.Family) -> None:
+        """Lay the view over all claims of a family's parts anew: it names the columns that there are."""
+        columns = (self._columns(f"{table}_{family.name}") for table in ("stored", "disputed"))
+        text = claims_view(family, *columns)
+        self.connection.execute(f"CREATE OR REPLACE VIEW claims_{family.name} AS {text}")
+
+    def _columns(self, table: str) -> set[str]:
+        return columns_of(self.connection, table)
 
     def holds(self, family: str) -> bool:
         """Say whether parts of a family were taken in."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
@@ -36,7 +36,7 @@ from loadworthy.catalog.reports import IntakeReport, Refusal
 from loadworthy.catalog.store import Catalog
 from loadworthy.catalog.texts import Distinct, Texts
 
-__all__ = ["RAW", "Progress", "Work", "report", "same_list", "write_list"]
+__all__ = ["RAW", "Progress", "Work", "begins_anew", "report", "same_list", "write_list"]
 
 Progress = Callable[[str, float], None]
 
@@ -95,9 +95,9 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
     tell(f"writing {name}", 0.65)
     connection.execute("BEGIN TRANSACTION")
     try:
-        fresh = not catalog.holds(family.name)
         catalog.ensure_family(family)
-        dropped = [] if keep_earlier else _drop_earlier(catalog, work, together)
+        fresh = begins_anew(catalog, work, keep_earlier=keep_earlier, together=together)
+        dropped = _drop_earlier(catalog, work, keep_earlier=keep_earlier, together=together)
         list_id = int(catalog.rows("SELECT nextval('list_ids') AS id")[0]["id"])
         numbers = survey_numbers(connection, work.layout, work.texts)
         taken = taken_rows(
@@ -118,6 +118,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
         counts["parts"] = merge_staged(
             connection,
             family,
+            list_id=list_id,
             dropped=dropped,
             fresh=fresh,
             alike=work.alike,
@@ -125,6 +126,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
             words={name: one.words for name, one in worded.items()},
         )
         catalog.view_offers()
+        catalog.view_claims(family)
         _keep_list(catalog, work, list_id, counts)
         connection.execute("COMMIT")
     except BaseException:
@@ -155,10 +157,24 @@ def _occurs(distinct: Distinct, text: str) -> bool:
     return bool(arrays.flags(pc.is_in(distinct.texts[0], value_set=arrays.column([text], pa.string()))).any())
 
 
-def _drop_earlier(catalog: Catalog, work: Work, together: set[int]) -> list[int]:
-    """Take out the supplier's earlier lists of this family, except those given in the same call."""
+def _replaced(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Collection[int]) -> list[dict[str, Any]]:
+    """Return the supplier's earlier lists of this family, except those given in the same call."""
+    if keep_earlier:
+        return []
     earlier = catalog.lists_of(work.supplier, work.layout.family.name)
-    dropped = [one for one in earlier if int(one["list_id"]) not in together]
+    return [one for one in earlier if int(one["list_id"]) not in together]
+
+
+def begins_anew(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Collection[int]) -> bool:
+    """Say whether the list's parts will be the only ones of their family; parameters as :func:`write_list`."""
+    family = work.layout.family.name
+    lists = int(catalog.rows("SELECT count(*) AS n FROM lists WHERE family = ?", [family])[0]["n"])
+    return lists == len(_replaced(catalog, work, keep_earlier=keep_earlier, together=together))
+
+
+def _drop_earlier(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Collection[int]) -> list[int]:
+    """Take out the lists that this one replaces."""
+    dropped = _replaced(catalog, work, keep_earlier=keep_earlier, together=together)
     dated = _stated_date(work.layout)
     for one in dropped:
         if dated and one["stated_date"] and one["stated_date"] > dated:

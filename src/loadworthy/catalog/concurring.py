@@ -1,0 +1,229 @@
+"""Claims that say of a part what its row says, or less: each is kept as the mark of what it says, and not written out.
+
+Lists of several suppliers mostly agree about a part: the row says it all. Such a row carries the list and the record of
+one claim, its own; that one says all that the row says, unless it is marked too. Where a claim says something
+else, all claims of that part are written out in the table of disputed claims, and its row carries no list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from loadworthy.catalog.families import Family
+from loadworthy.catalog.laying import row_as_claim
+from loadworthy.catalog.outputs import TYPICAL
+from loadworthy.catalog.schema import claim_columns, exact_columns, number_text, part_columns
+
+__all__ = ["CONCURRING", "OWN_WORDS", "Compared", "claims_sources", "claims_view", "compared"]
+
+#: What the first claim alone says for the row; another one may word it in its own way.
+OWN_WORDS = ("maker", "part_number", TYPICAL)
+#: The columns of ``concurring_FAMILY``: the row, by the list and record that it carries; the claim; the mark of each
+#: thing that it says; and those of its words that are not the row's.
+CONCURRING = (
+    ("row_list", "INTEGER"),
+    ("row_record", "BIGINT"),
+    ("list_id", "INTEGER"),
+    ("record", "BIGINT"),
+    ("says", "BIGINT"),
+    *((name, "VARCHAR") for name in OWN_WORDS),
+)
+#: Whether a concurring claim is that of the list and record that the row carries.
+_OF_ROW = "row_list = list_id AND row_record = record"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Compared:
+    """Expressions that hold a ``claim`` against the row of its ``part``.
+
+    Attributes
+    ----------
+    agrees
+        Whether all that the claim says is what the row says.
+    says
+        The marks of what it says.
+    all
+        Whether it says all that the row says, in the same words.
+    own_words
+        Column of :data:`OWN_WORDS` → the claim's words where they are not the row's.
+    """
+
+    agrees: str
+    says: str
+    all: str
+    own_words: Mapping[str, str]
+
+
+@cache
+def _marks(family: Family) -> dict[str, int]:
+    """Give each thing that a claim may say a bit: the value of a level and its gate voltage are one thing.
+
+    The least gate voltage of a level is one thing where it is the row's, and another where it is that of the claim's
+    own levels: :func:`_by_levels`.
+    """
+    levels = [figure.levels for figure in family.figures if figure.levels]
+    pairs = [pair for one in levels for pair in exact_columns(one)]
+    names = [
+        *(column.name for column in part_columns(family)),
+        *(value for value, _ in pairs),
+        *(_by_levels(f"{one.stem}_from_v") for one in levels),
+    ]
+    marks = {name: 1 << place for place, name in enumerate(names)}
+    return marks | {at: marks[value] for value, at in pairs}
+
+
+def _gates(family: Family) -> set[str]:
+    """The gate voltages of levels: they are said with their values."""
+    return {at for figure in family.figures if figure.levels for _, at in exact_columns(figure.levels)}
+
+
+def _by_levels(name: str) -> str:
+    return f"{name} by its levels"
+
+
+def _least_gate(family: Family) -> dict[str, list[tuple[str, str]]]:
+    """Return the columns of least gate voltages, each with the levels (value, gate voltage) of its maxima."""
+    return {
+        f"{levels.stem}_from_v": list(exact_columns(levels)[: len(levels.values)])
+        for levels in (figure.levels for figure in family.figures)
+        if levels
+    }
+
+
+def _least(volts: list[str]) -> str:
+    return f"least({', '.join(volts)})" if volts else "CAST(NULL AS DOUBLE)"
+
+
+def _sum(marks: Mapping[str, int]) -> str:
+    """Add up the marks whose conditions hold."""
+    return " + ".join(f"CASE WHEN {test} THEN CAST({mark} AS BIGINT) ELSE 0 END" for test, mark in marks.items()) or "0"
+
+
+def compared(family: Family, claim: Collection[str], part: Collection[str]) -> Compared:
+    """Hold a claim against a row.
+
+    Parameters
+    ----------
+    family
+        The family.
+    claim, part
+        The columns of the claims, and those that the row has of them: relations of these names in the statement.
+    """
+    marks, least_gate, gates = _marks(family), _least_gate(family), _gates(family)
+    agrees: list[str] = []
+    says: dict[str, int] = {}
+    row_says: dict[str, int] = {}
+    for name, mark in marks.items():
+        said, rows = f'claim."{name}"', f'part."{name}"'
+        if name in part and name not in gates:
+            row_says[f"{rows} IS NOT NULL"] = mark
+        if name not in claim:
+            continue
+        if name not in part:
+            agrees.append(f"{said} IS NULL")
+            continue
+        if name in OWN_WORDS:
+            agrees.append(f"({said} IS NULL OR {rows} IS NOT NULL)")
+        elif name in least_gate:
+            volts = _least([f'claim."{at}"' for _, at in least_gate[name] if at in claim])
+            agrees.append(f"coalesce({said} = {rows} OR ({said} > {rows} AND {said} = {volts}), {said} IS NULL)")
+            says[f"{said} = {rows}"] = mark
+            says[f"{said} > {rows}"] = marks[_by_levels(name)]
+            continue
+        else:
+            agrees.append(f"coalesce({said} = {rows}, {said} IS NULL)")
+        if name not in gates:
+            says[f"{said} IS NOT NULL"] = mark
+    own = {
+        name: f'CASE WHEN claim."{name}" <> part."{name}" THEN claim."{name}" END'
+        for name in OWN_WORDS
+        if name in claim and name in part
+    }
+    same_words = [f"{words} IS NULL" for words in own.values()]
+    return Compared(
+        agrees=" AND ".join(agrees) or "TRUE",
+        says=_sum(says),
+        all=" AND ".join([f"{_sum(says)} = {_sum(row_says)}", *same_words]),
+        own_words=own,
+    )
+
+
+def _spoken(family: Family, part: Collection[str]) -> dict[str, str]:
+    """Write a marked claim out again: column of the claims → expression over ``part`` and ``marked``."""
+    marks, least_gate = _marks(family), _least_gate(family)
+
+    def where(name: str, value: str) -> str:
+        return f"CASE WHEN marked.says & {marks[name]} <> 0 THEN {value} END"
+
+    found = {}
+    for name, _ in claim_columns(family):
+        if name not in part or name not in marks:
+            continue
+        value = f'part."{name}"'
+        if name in OWN_WORDS:
+            value = f'coalesce(marked."{name}", {value})'
+        found[name] = where(name, value)
+        if name in least_gate:
+            own = [where(at, f'part."{at}"') for _, at in least_gate[name] if at in part]
+            found[name] = f"coalesce({found[name]}, {where(_by_levels(name), _least(own))})"
+    return found | {"part_key": "part.part_key", "list_id": "marked.list_id", "record": "marked.record"}
+
+
+def claims_sources(
+    family: Family, stored: Collection[str], disputed: Collection[str], *, among: str = "", alone: bool = True
+) -> list[tuple[dict[str, str], str]]:
+    """Return where claims stand: (column of the claims → expression, relation), three times.
+
+    They are those that rows carry as they are, those that are marked, and the disputed ones.
+
+    Parameters
+    ----------
+    family
+        The family.
+    stored, disputed
+        The names of the columns of ``stored_FAMILY`` and ``disputed_FAMILY``.
+    among
+        What to join a table with that has the keys of parts, to see those alone.
+    alone
+        Whether to see the claims of parts that have but one.
+    """
+    row = row_as_claim(family, stored)
+    carried = row | {name: f'"{name}"' for name in ("part_key", "list_id", "record")}
+    several = " AND FALSE" if "claims" not in stored else " AND claims > 1"
+    own = (
+        f"(SELECT * FROM (SELECT * FROM stored_{family.name} {among}) WHERE list_id IS NOT NULL"
+        f"{'' if alone else several}) "
+        f"ANTI JOIN (SELECT list_id, record FROM concurring_{family.name} WHERE {_OF_ROW}) USING (list_id, record)"
+    )
+    rows = ", ".join(f'{expression} AS "{name}"' for name, expression in carried.items())
+    marked = (
+        f"(SELECT {rows} FROM (SELECT * FROM stored_{family.name} {among})) AS part "
+        f"JOIN concurring_{family.name} AS marked ON part.list_id = marked.row_list AND part.record = marked.row_record"
+    )
+    written = {name: f'"{name}"' for name in disputed} | {"part_number": number_text(disputed)}
+    return [
+        (carried, own),
+        (_spoken(family, row), marked),
+        (written, f"(SELECT * FROM disputed_{family.name} {among})"),
+    ]
+
+
+def claims_view(family: Family, stored: Collection[str], disputed: Collection[str]) -> str:
+    """Write the view ``claims_FAMILY``: what each list says of each part that has several claims.
+
+    Parameters
+    ----------
+    family, stored, disputed
+        As for :func:`claims_sources`.
+    """
+    sources = claims_sources(family, stored, disputed, alone=False)
+    given = set().union(*(columns for columns, _ in sources))
+    names = [(name, kind) for name, kind in claim_columns(family) if name in given]
+    return " UNION ALL ".join(
+        "SELECT "
+        + ", ".join(f'{columns.get(name, f"CAST(NULL AS {kind})")} AS "{name}"' for name, kind in names)
+        + f" FROM {source}"
+        for columns, source in sources
+    )
