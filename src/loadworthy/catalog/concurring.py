@@ -16,7 +16,7 @@ from loadworthy.catalog.laying import row_as_claim
 from loadworthy.catalog.outputs import TYPICAL
 from loadworthy.catalog.schema import claim_columns, exact_columns, number_text, part_columns
 
-__all__ = ["CONCURRING", "OWN_WORDS", "Compared", "claims_sources", "claims_view", "compared"]
+__all__ = ["CONCURRING", "OWN_WORDS", "Compared", "claims_sources", "claims_view", "compared", "rows_own_least"]
 
 #: What the first claim alone says for the row; another one may word it in its own way.
 OWN_WORDS = ("maker", "part_number", TYPICAL)
@@ -42,16 +42,23 @@ class Compared:
     ----------
     agrees
         Whether all that the claim says is what the row says.
-    says
-        The marks of what it says.
+    extends
+        Whether it says else only what the row does not say at all.
+    lowers
+        Whether it so makes the row's least gate voltage of a level lesser: by levels of its own.
+    says, row_says
+        The marks of what the claim says, and of what the row says.
     all
-        Whether it says all that the row says, in the same words.
+        Whether the claim says all that the row says, in the same words.
     own_words
         Column of :data:`OWN_WORDS` → the claim's words where they are not the row's.
     """
 
     agrees: str
+    extends: str
+    lowers: str
     says: str
+    row_says: str
     all: str
     own_words: Mapping[str, str]
 
@@ -60,8 +67,8 @@ class Compared:
 def _marks(family: Family) -> dict[str, int]:
     """Give each thing that a claim may say a bit: the value of a level and its gate voltage are one thing.
 
-    The least gate voltage of a level is one thing where it is the row's, and another where it is that of the claim's
-    own levels: :func:`_by_levels`.
+    The least gate voltage of a level is one thing where it is that of the claim's own levels (:func:`_by_levels`), and
+    another where it is not: then it is the row's.
     """
     levels = [figure.levels for figure in family.figures if figure.levels]
     pairs = [pair for one in levels for pair in exact_columns(one)]
@@ -101,6 +108,24 @@ def _sum(marks: Mapping[str, int]) -> str:
     return " + ".join(f"CASE WHEN {test} THEN CAST({mark} AS BIGINT) ELSE 0 END" for test, mark in marks.items()) or "0"
 
 
+def _says(family: Family, relation: str, names: Collection[str]) -> str:
+    """Write the marks of what a relation of these columns says."""
+    marks, least_gate, gates = _marks(family), _least_gate(family), _gates(family)
+    tests: dict[str, int] = {}
+    for name in (name for name in marks if name in names and name not in gates):
+        if name in least_gate:
+            own = f'{relation}."{name}" = {_own_least(family, relation, names, name)}'
+            tests[f"coalesce({own}, FALSE)"] = marks[_by_levels(name)]
+            tests[f'{relation}."{name}" IS NOT NULL AND NOT coalesce({own}, FALSE)'] = marks[name]
+        else:
+            tests[f'{relation}."{name}" IS NOT NULL'] = marks[name]
+    return _sum(tests)
+
+
+def _own_least(family: Family, relation: str, names: Collection[str], name: str) -> str:
+    return _least([f'{relation}."{at}"' for _, at in _least_gate(family)[name] if at in names])
+
+
 def compared(family: Family, claim: Collection[str], part: Collection[str]) -> Compared:
     """Hold a claim against a row.
 
@@ -111,43 +136,46 @@ def compared(family: Family, claim: Collection[str], part: Collection[str]) -> C
     claim, part
         The columns of the claims, and those that the row has of them: relations of these names in the statement.
     """
-    marks, least_gate, gates = _marks(family), _least_gate(family), _gates(family)
-    agrees: list[str] = []
-    says: dict[str, int] = {}
-    row_says: dict[str, int] = {}
-    for name, mark in marks.items():
+    least_gate = _least_gate(family)
+    agrees, extends, lowers = [], [], []
+    for name in (name for name in _marks(family) if name in claim):
         said, rows = f'claim."{name}"', f'part."{name}"'
-        if name in part and name not in gates:
-            row_says[f"{rows} IS NOT NULL"] = mark
-        if name not in claim:
-            continue
         if name not in part:
             agrees.append(f"{said} IS NULL")
             continue
+        silent = f"{said} IS NULL OR {rows} IS NULL"
         if name in OWN_WORDS:
             agrees.append(f"({said} IS NULL OR {rows} IS NOT NULL)")
         elif name in least_gate:
-            volts = _least([f'claim."{at}"' for _, at in least_gate[name] if at in claim])
-            agrees.append(f"coalesce({said} = {rows} OR ({said} > {rows} AND {said} = {volts}), {said} IS NULL)")
-            says[f"{said} = {rows}"] = mark
-            says[f"{said} > {rows}"] = marks[_by_levels(name)]
-            continue
+            own = f"{said} = {_own_least(family, 'claim', claim, name)}"
+            rows_own = f"{rows} = {_own_least(family, 'part', part, name)}"
+            agrees.append(f"coalesce({said} = {rows} OR ({said} > {rows} AND {own}), {said} IS NULL)")
+            extends.append(f"coalesce({said} = {rows} OR ({own} AND ({said} > {rows} OR {rows_own})), {silent})")
+            lowers.append(f"coalesce({said} < {rows}, FALSE)")
         else:
             agrees.append(f"coalesce({said} = {rows}, {said} IS NULL)")
-        if name not in gates:
-            says[f"{said} IS NOT NULL"] = mark
-    own = {
+            extends.append(f"coalesce({said} = {rows}, {silent})")
+    own_words = {
         name: f'CASE WHEN claim."{name}" <> part."{name}" THEN claim."{name}" END'
         for name in OWN_WORDS
         if name in claim and name in part
     }
-    same_words = [f"{words} IS NULL" for words in own.values()]
+    says, row_says = _says(family, "claim", claim), _says(family, "part", part)
     return Compared(
         agrees=" AND ".join(agrees) or "TRUE",
-        says=_sum(says),
-        all=" AND ".join([f"{_sum(says)} = {_sum(row_says)}", *same_words]),
-        own_words=own,
+        extends=" AND ".join(extends) or "TRUE",
+        lowers=" OR ".join(lowers) or "FALSE",
+        says=says,
+        row_says=row_says,
+        all=" AND ".join([f"{says} = {row_says}", *(f"{words} IS NULL" for words in own_words.values())]),
+        own_words=own_words,
     )
+
+
+def rows_own_least(family: Family) -> int:
+    """Return the marks of least gate voltages that are the row's and not that of the claim's own levels."""
+    marks = _marks(family)
+    return sum(marks[name] for name in _least_gate(family))
 
 
 def _spoken(family: Family, part: Collection[str]) -> dict[str, str]:

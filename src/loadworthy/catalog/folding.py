@@ -1,6 +1,7 @@
 """Several claims of one part → one: what is gathered of them, what of that counts, and where they disagree.
 
-All of it is text for one statement that groups claims by part.
+All of it is text for a statement: one that groups claims by part, or one that joins a claim to the row of its part,
+where that says what all other claims of the part say.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from loadworthy.catalog.families import Figure, Levels
 from loadworthy.catalog.schema import Column, exact_columns
 
-__all__ = ["counting", "differences", "gathered"]
+__all__ = ["counting", "differences", "gathered", "paired"]
 
 #: Lists round differently; figures that agree within this share do not differ.
 _SAME_WITHIN = 2e-3
@@ -21,6 +22,42 @@ _EARLIER = "list_id * 1099511627776 + record"
 def gathered(columns: Sequence[Column], exact: Iterable[tuple[str, str]]) -> list[str]:
     """Return what is to be known of a part's claims: of each column, and of each level's value and gate voltage."""
     return [*_gathered_columns(columns), *(text for pair in exact for text in _gathered_level(*pair))]
+
+
+def paired(
+    columns: Sequence[Column], exact: Iterable[tuple[str, str]], claim: Collection[str], part: Collection[str]
+) -> list[str]:
+    """Return the same as :func:`gathered` of a ``claim`` and the row of its ``part``, which have these columns."""
+
+    def of(relation: str, name: str) -> str | None:
+        return f'{relation}."{name}"' if name in (claim if relation == "claim" else part) else None
+
+    found: list[str] = []
+    for column in columns:
+        sides = [text for text in (of("part", column.name), of("claim", column.name)) if text]
+        if column.worse == "either":
+            found.append(f'{_either(sides)} AS "{column.name}"')
+            continue
+        if column.worse == "first":
+            found.append(f'coalesce({", ".join(sides)}) AS "{column.name}"')
+        found += [
+            f'{function}({", ".join(sides)}) AS "{kind}:{column.name}"'
+            for function, kind, worse in (("least", "least", "lower"), ("greatest", "most", "higher"))
+            if column.title or column.worse == worse
+        ]
+    for value, at in exact:
+        for kind, sign in (("most", ""), ("least", "-")):
+            structs = [
+                f"CASE WHEN {ohm} IS NOT NULL THEN struct_pack(volts := {of(relation, at)}, ohm := {sign}{ohm}) END"
+                for relation in ("part", "claim")
+                if (ohm := of(relation, value))
+            ]
+            found.append(f'greatest({", ".join(structs)}) AS "{kind}:{value}"')
+    return found
+
+
+def _either(sides: Sequence[str]) -> str:
+    return f"coalesce({' OR '.join(sides)}, {', '.join(sides)})" if len(sides) > 1 else sides[0]
 
 
 def counting(columns: Sequence[Column], exact: Iterable[tuple[str, str]]) -> list[str]:

@@ -29,7 +29,7 @@ from loadworthy.catalog.reports import IntakeReport
 from loadworthy.catalog.store import Catalog, failures_explained
 from loadworthy.catalog.texts import Texts
 from loadworthy.catalog.versions import renewed, writable
-from loadworthy.catalog.writing import RAW, Progress, Work, begins_anew, report, same_list, write_list
+from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list
 from loadworthy.errors import CatalogError, LoadworthyError
 from loadworthy.quantities.numbers import DecimalMark
 
@@ -192,8 +192,7 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
                 failures_explained(taking.path),
                 ThreadPoolExecutor(max_workers=1) as beside,
             ):
-                anew = begins_anew(catalog, work, keep_earlier=asked.keep_earlier, together=taking.together)
-                _prepare(catalog, work, room, beside, tell, anew=anew)
+                _prepare(catalog, work, room, beside, tell)
                 list_id = write_list(
                     catalog, work, keep_earlier=asked.keep_earlier, together=taking.together, tell=tell
                 )
@@ -202,11 +201,8 @@ def _take_in(taking: _Taking, given: Given, asked: Asked, tell: Progress) -> Non
     tell(f"{name} is in", 1.0)
 
 
-def _prepare(catalog: Catalog, work: Work, room: Path, beside: Executor, tell: Progress, *, anew: bool) -> None:
-    """Load the texts and read every column: nothing is written to the catalogue yet.
-
-    Where the catalogue begins ``anew`` with the list, the parts that it names several times are found beside.
-    """
+def _prepare(catalog: Catalog, work: Work, room: Path, beside: Executor, tell: Progress) -> None:
+    """Load the texts and read every column: nothing is written to the catalogue yet."""
     connection = catalog.connection
     work.texts = load_rows(work.source, first_record=work.layout.first_record, width=work.layout.width, folder=room)
     connection.register(RAW, work.texts.table)
@@ -219,9 +215,8 @@ def _prepare(catalog: Catalog, work: Work, room: Path, beside: Executor, tell: P
     if work.decimal.contested:
         work.notes.append(f"decimal mark: {work.decimal.why}; cells that do not fit are refused")
     work.layout = refine(work.texts, texts, work.layout, work.decimal.mark)
-    if anew:
-        # The engine does this while Python reads the columns.
-        work.alike = beside.submit(records_alike, connection.cursor(), work.layout, work.texts).result
+    # The engine does this while Python reads the columns.
+    work.alike = beside.submit(records_alike, connection.cursor(), work.layout, work.texts).result
     texts = {**texts, **_gather(work.texts, work.layout, but=texts)}
     _read_columns(work, list(texts), tell)
     _note_strangers(work)

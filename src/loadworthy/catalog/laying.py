@@ -165,22 +165,22 @@ def lay_down(
     _note_beside(connection, family, 0)
 
 
-def go_beside(connection: duckdb.DuckDBPyConnection, family: Family, touched: int) -> bool:
-    """Say whether so many parts that are touched may go beside the sorted ones; if so, note how many lie there then."""
+def go_beside(connection: duckdb.DuckDBPyConnection, family: Family, moved: int) -> bool:
+    """Say whether so many parts may go beside the sorted ones; if so, note how many lie there then."""
     there = count(connection, f"stored_{family.name}")
     (before,) = connection.execute("SELECT sum(beside) FROM laid WHERE family = ?", [family.name]).fetchone() or (0,)
-    beside = touched + int(before or 0)
+    beside = moved + int(before or 0)
     if there < FEW_PARTS or beside > MOST_BESIDE * there:
         return False
     _note_beside(connection, family, beside)
     return True
 
 
-def lay_beside(connection: duckdb.DuckDBPyConnection, family: Family, touched: str, rows: str) -> None:
-    """Lay the parts whose keys a table holds down behind the others."""
+def lay_beside(connection: duckdb.DuckDBPyConnection, family: Family, moved: str, rows: str) -> None:
+    """Lay parts down behind the others, in the stead of those rows whose places a table holds; they may be read."""
     stored = f"stored_{family.name}"
-    connection.execute(f'DELETE FROM "{stored}" WHERE part_key IN (SELECT part_key FROM {touched})')
     connection.execute(f'INSERT INTO "{stored}" BY NAME {rows}')
+    connection.execute(f'DELETE FROM "{stored}" WHERE rowid IN (SELECT place FROM {moved})')
 
 
 def _note_beside(connection: duckdb.DuckDBPyConnection, family: Family, beside: int) -> None:

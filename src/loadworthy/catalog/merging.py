@@ -15,20 +15,33 @@ from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED, place_of
 from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared
 from loadworthy.catalog.families import Family
-from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart, row_as_claim
-from loadworthy.catalog.schema import CLAIM, claim_columns, exact_columns, part_columns
+from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart
+from loadworthy.catalog.schema import claim_columns, exact_columns, part_columns, viewed_columns
+from loadworthy.catalog.settling import (
+    COMPARED,
+    UNSAFE,
+    Kind,
+    compare,
+    count_kinds,
+    differing_claims,
+    ensure_of_several,
+    note_moved,
+    of_kind,
+    paired_rows,
+    settle,
+)
 
 __all__ = ["merge_staged"]
 
 #: So many parts of several claims are put together at once.
 AT_ONCE = 500_000
-#: Temporary tables of one merge: the staged claims held against the rows of their parts, of which those stay that
-#: settle the matter; rows that are put together anew whatever is said of them; the keys of all that are; every claim
-#: about these; those with several claims, and what comes of these; claims held against that; parts of which all agree.
-_SETTLED, _UNSAFE, _TOUCHED = "settled_claims", "unsafe_rows", "touched_parts"
-_EVERY, _SHARED, _MERGED = "every_claim", "shared_parts", "merged_parts"
-_HELD, _CONCURRED = "held_claims", "concurred_parts"
-_ALL = (_SETTLED, _UNSAFE, _TOUCHED, _EVERY, _SHARED, _MERGED, _HELD, _CONCURRED)
+#: Temporary tables of one merge: the keys of parts that are put together from all their claims; every claim about
+#: these; those with several claims, and what comes of these; claims held against that; parts of which all agree; the
+#: rows in whose stead others come.
+_TOUCHED, _EVERY, _SHARED, _MERGED = "touched_parts", "every_claim", "shared_parts", "merged_parts"
+_HELD, _CONCURRED, _MOVED = "held_claims", "concurred_parts", "moved_rows"
+_ALL = (COMPARED, UNSAFE, _TOUCHED, _EVERY, _SHARED, _MERGED, _HELD, _CONCURRED, _MOVED)
+_REST = f"(SELECT record FROM {COMPARED} WHERE {of_kind(Kind.REST)})"
 _BATCH = "hash(part_key) % $batches"
 _OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 
@@ -62,8 +75,7 @@ def merge_staged(
     fresh
         True where no other list of the family counts.
     alike
-        Says which records of the list may name parts that others of it name too; ``None`` is all. Asked where
-        ``fresh``.
+        Says which records of the list may name parts that others of it name too; ``None`` is all.
     as_keys
         Whether the parts' keys end in the part numbers of the list, all of them.
     words
@@ -76,14 +88,16 @@ def merge_staged(
     """
     if fresh:
         return _begin(connection, family, alike(), words, as_keys=as_keys)
-    _compare(connection, family, dropped)
+    compare(connection, family, dropped, alike)
     _touch(connection, family, dropped)
-    _settle(connection, family, list_id, dropped)
-    if count(connection, _TOUCHED):
-        _put_together(connection, family, dropped, as_keys=as_keys)
-    rest = f'(SELECT part_key FROM "{STAGED}" ANTI JOIN {_SETTLED} USING (record))'
-    (parts,) = connection.execute(f"SELECT count(DISTINCT part_key) FROM {rest}").fetchone() or (0,)
-    parts = int(parts) + count(connection, _SETTLED)
+    settle(connection, family, list_id, dropped)
+    moved = note_moved(connection, family, _MOVED, _TOUCHED)
+    if moved:
+        _put_together(connection, family, dropped, moved, as_keys=as_keys)
+    (repeated,) = connection.execute(
+        f'SELECT count(DISTINCT part_key) - count(*) FROM "{STAGED}" SEMI JOIN {_REST} USING (record)'
+    ).fetchone() or (0,)
+    parts = count(connection, COMPARED) + int(repeated)
     _forget(connection)
     return parts
 
@@ -124,7 +138,9 @@ def _begin(
     laying.lay_down(connection, family, [name for _, name in kept], laid, words)
     (repeated,) = connection.execute(f"SELECT coalesce(sum(n - 1), 0) FROM {_SHARED}").fetchone() or (0,)
     parts = count(connection, STAGED) - int(repeated)
-    _dispute(connection, family, STAGED, present, f"SEMI JOIN {_SHARED} USING (part_key)")
+    if shared:
+        claims = {name: f'"{name}"' for name in present}
+        _dispute(connection, family, claims, f'"{STAGED}" SEMI JOIN {_SHARED} USING (part_key)')
     _forget(connection)
     return parts
 
@@ -133,46 +149,11 @@ def _order(family: Family, present: set[str]) -> str:
     return ", ".join(f'"{name}"' for name in family.sorted_by if name in present) or "part_key"
 
 
-# -- what settles itself -------------------------------------------------------------------------------------------
-def _compare(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
-    """Hold each staged claim against the row of its part, where that says what all claims of the part say.
-
-    It settles the matter where it says nothing else. Of a row that carries a dropped list's record it must say all,
-    to take that one's place.
-    """
-    stored, staged = columns_of(connection, f"stored_{family.name}"), columns_of(connection, STAGED)
-    row = row_as_claim(family, stored)
-    held = compared(family, staged, row)
-    own = "".join(f", {text} AS own_{name}" for name, text in held.own_words.items())
-    own += "".join(f", CAST(NULL AS VARCHAR) AS own_{name}" for name in OWN_WORDS if name not in held.own_words)
-    follows = "list_contains($dropped, part.row_list)" if dropped else "FALSE"
-    settles = f"{held.agrees} AND (NOT {follows} OR {held.all})" if dropped else held.agrees
-    connection.execute(
-        f"CREATE OR REPLACE TEMP TABLE {_SETTLED} AS SELECT part.place, part.row_list, part.row_record, claim.record, "
-        f"{follows} AS follows, {settles} AS settles, {held.says} AS says{own} FROM "
-        f"(SELECT rowid AS place, part_key, list_id AS row_list, record AS row_record, "
-        f"{chosen((text, name) for name, text in row.items())} "
-        f'FROM "stored_{family.name}" WHERE list_id IS NOT NULL) AS part JOIN "{STAGED}" AS claim USING (part_key)',
-        {"dropped": dropped} if dropped else None,
-    )
-    unsafe = f"SELECT place FROM {_SETTLED} GROUP BY place HAVING count(*) > 1"
-    if dropped:  # rows that carry a dropped record, or may say what a dropped claim alone said
-        concurring = f"concurring_{family.name}"
-        unsafe += f"""
-            UNION SELECT rowid FROM "stored_{family.name}" WHERE list_contains($dropped, list_id)
-                AND rowid NOT IN (SELECT place FROM {_SETTLED} WHERE settles)
-            UNION SELECT part.rowid FROM "stored_{family.name}" AS part
-                JOIN {concurring} AS own ON own.list_id = part.list_id AND own.record = part.record
-                JOIN {concurring} AS marked ON marked.row_list = part.list_id AND marked.row_record = part.record
-                WHERE list_contains($dropped, marked.list_id)"""
-    connection.execute(f"CREATE OR REPLACE TEMP TABLE {_UNSAFE} AS {unsafe}", {"dropped": dropped} if dropped else None)
-    connection.execute(f"DELETE FROM {_SETTLED} WHERE NOT settles OR place IN (SELECT place FROM {_UNSAFE})")
-
-
+# -- what is put together ------------------------------------------------------------------------------------------
 def _touch(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
-    """Note the parts that are put together anew: the list says something new of them, or a dropped one did."""
-    keys = f"""SELECT part_key FROM "{STAGED}" ANTI JOIN {_SETTLED} USING (record)
-        UNION ALL SELECT part_key FROM "stored_{family.name}" WHERE rowid IN (SELECT place FROM {_UNSAFE})"""
+    """Note the parts of which all claims are looked at: what is said of them demands it, or a dropped list did."""
+    keys = f"""SELECT part_key FROM "{STAGED}" SEMI JOIN {_REST} USING (record)
+        UNION ALL SELECT part_key FROM "stored_{family.name}" WHERE rowid IN (SELECT place FROM {UNSAFE})"""
     if dropped:
         keys += f""" UNION ALL SELECT part_key FROM "disputed_{family.name}" WHERE list_contains($dropped, list_id)"""
     connection.execute(
@@ -181,100 +162,88 @@ def _touch(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[
     )
 
 
-def _settle(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, dropped: list[int]) -> None:
-    """Note the claims that say nothing new; let them take the places of dropped ones."""
-    stored, concurring = f"stored_{family.name}", f"concurring_{family.name}"
-    if dropped:
-        if "claims" in columns_of(connection, stored):
-            connection.execute(
-                f"""UPDATE "{stored}" SET claims = claims - gone.n FROM (
-                    SELECT row_list, row_record, CAST(count(*) AS INTEGER) AS n FROM {concurring}
-                    WHERE list_contains($dropped, list_id) AND (list_id <> row_list OR record <> row_record)
-                    GROUP BY row_list, row_record) AS gone
-                WHERE "{stored}".list_id = gone.row_list AND "{stored}".record = gone.row_record""",
-                {"dropped": dropped},
-            )
-        connection.execute(f"DELETE FROM {concurring} WHERE list_contains($dropped, list_id)", {"dropped": dropped})
-        new = {"list_id": list_id}
-        connection.execute(
-            f"""UPDATE {concurring} SET row_list = $list_id, row_record = claim.record FROM {_SETTLED} AS claim
-            WHERE claim.follows AND {concurring}.row_list = claim.row_list
-            AND {concurring}.row_record = claim.row_record""",
-            new,
-        )
-        connection.execute(
-            f'UPDATE "{stored}" SET list_id = $list_id, record = claim.record FROM {_SETTLED} AS claim '
-            f'WHERE claim.follows AND "{stored}".rowid = claim.place',
-            new,
-        )
-    (joining,) = connection.execute(f"SELECT count(*) FROM {_SETTLED} WHERE NOT follows").fetchone() or (0,)
-    if not joining:
-        return
-    _ensure_of_several(connection, family)
-    connection.execute(
-        f"INSERT INTO {concurring} BY NAME SELECT row_list, row_record, CAST($list_id AS INTEGER) AS list_id, record, "
-        f"says, {_OWN_WORDS} FROM {_SETTLED} WHERE NOT follows",
-        {"list_id": list_id},
+def _put_together(
+    connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int], moved: int, *, as_keys: bool
+) -> None:
+    """Lay down the parts that are new, those of which one claim says something new, and those put together."""
+    stored, kinds = f"stored_{family.name}", count_kinds(connection)
+    rows: list[str] = []
+    present: set[str] = set()
+    touched = count(connection, _TOUCHED)
+    if touched:
+        question, present = _from_all_claims(connection, family, dropped)
+        rows.append(question)
+    staged = columns_of(connection, STAGED)
+    alone = (
+        f"{_singles(family, STAGED, staged, {})} SEMI JOIN (SELECT record FROM {COMPARED} WHERE {{}}) USING (record)"
     )
+    rows.append(alone.format(of_kind(Kind.NEW, Kind.REPLACES)))
+    present |= staged
+    if kinds[Kind.EXTENDS] or kinds[Kind.DIFFERS]:
+        question, filled = paired_rows(connection, family)
+        rows.append(question)
+        present |= filled
+    if kinds[Kind.DIFFERS]:
+        for columns, source in differing_claims(connection, family):
+            _dispute(connection, family, columns, source)
     connection.execute(
-        f'UPDATE "{stored}" SET claims = claims + 1 WHERE rowid IN (SELECT place FROM {_SETTLED} WHERE NOT follows)'
+        f'DELETE FROM concurring_{family.name} USING (SELECT list_id, record FROM "{stored}" '
+        f"WHERE rowid IN (SELECT place FROM {_MOVED}) AND rowid NOT IN "
+        f"(SELECT place FROM {COMPARED} WHERE {of_kind(Kind.EXTENDS)})) AS gone "
+        "WHERE row_list = gone.list_id AND row_record = gone.record"
     )
+    _lay(connection, family, " UNION ALL BY NAME ".join(rows), present, moved, as_keys=as_keys)
+    if touched:
+        _keep_claims(connection, family, dropped)
 
 
-def _ensure_of_several(connection: duckdb.DuckDBPyConnection, family: Family) -> None:
-    """Make the columns that only parts of several claims need."""
+def _lay(
+    connection: duckdb.DuckDBPyConnection, family: Family, rows: str, present: set[str], moved: int, *, as_keys: bool
+) -> None:
+    """Lay rows down in the stead of those that are moved; so many are, with those that are new."""
     stored = f"stored_{family.name}"
-    missing = OF_SEVERAL.keys() - columns_of(connection, stored)
-    for name in missing:
-        connection.execute(f'ALTER TABLE "{stored}" ADD COLUMN {name} {OF_SEVERAL[name]}')
-    if missing:
-        laying.view_parts(connection, family)
+    there = columns_of(connection, stored)
+    kept = laying.stored_columns(family, present, there, as_keys=as_keys)
+    names = [name for _, name in kept]
+    order = _order(family, present | there)
+    rows = f"SELECT {chosen(kept)} FROM ({rows})"
+    if set(names) == there and laying.go_beside(connection, family, moved):
+        laying.lay_beside(connection, family, _MOVED, f"{rows} ORDER BY {order}")
+    else:
+        # The view fills a level that is new up from those below it.
+        others = (
+            f"SELECT {chosen(viewed_columns(family, there))} FROM "
+            f'(SELECT * FROM "{stored}" WHERE rowid NOT IN (SELECT place FROM {_MOVED}))'
+        )
+        every = (
+            f"SELECT * FROM ({rows} UNION ALL BY NAME SELECT {numbers_apart(names)} FROM ({others})) ORDER BY {order}"
+        )
+        laying.lay_down(connection, family, names, every, {})
 
 
-# -- what is put together ------------------------------------------------------------------------------------------
-def _put_together(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int], *, as_keys: bool) -> None:
-    """Put the parts that are touched together from all their claims."""
-    stored = f"stored_{family.name}"
+def _from_all_claims(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> tuple[str, set[str]]:
+    """Put the parts that are touched together from all their claims.
+
+    Returns
+    -------
+    tuple of str and set of str
+        The question for their rows, and the columns that they fill.
+    """
     _gather(connection, family, dropped)
     present = _present(connection, _EVERY)
     by_list = f'SELECT part_key, count(*) AS n FROM "{_EVERY}" GROUP BY part_key, list_id'
     of_each = f"SELECT part_key, sum(n) AS n, count(*) AS lists FROM ({by_list}) GROUP BY part_key"
     connection.execute(f"CREATE OR REPLACE TEMP TABLE {_SHARED} AS SELECT * FROM ({of_each}) WHERE n > 1")
     rows = _singles(family, _EVERY, present, {})
-    shared = count(connection, _SHARED)
-    if shared:
-        present |= OF_SEVERAL.keys()
-        _ensure_of_several(connection, family)
-        _merge(connection, family, _EVERY, present, count(connection, _TOUCHED))
-        rows = (
-            f"{rows} ANTI JOIN {_SHARED} USING (part_key) UNION ALL SELECT merged.* REPLACE "
-            f"(concurred.list_id AS list_id, concurred.record AS record) FROM {_MERGED} AS merged "
-            f"LEFT JOIN {_CONCURRED} AS concurred USING (part_key)"
-        )
-    connection.execute(
-        f'DELETE FROM concurring_{family.name} USING (SELECT list_id, record FROM "{stored}" '
-        f"SEMI JOIN {_TOUCHED} USING (part_key)) AS gone WHERE row_list = gone.list_id AND row_record = gone.record"
+    if not count(connection, _SHARED):
+        return rows, present
+    ensure_of_several(connection, family)
+    _merge(connection, family, _EVERY, present, count(connection, _TOUCHED))
+    merged = (
+        f"SELECT merged.* REPLACE (concurred.list_id AS list_id, concurred.record AS record) FROM {_MERGED} AS merged "
+        f"LEFT JOIN {_CONCURRED} AS concurred USING (part_key)"
     )
-    there = columns_of(connection, stored)
-    kept = laying.stored_columns(family, present, there, as_keys=as_keys)
-    names = [name for _, name in kept]
-    order = _order(family, present | there)
-    rows = f"SELECT {chosen(kept)} FROM ({rows})"
-    if set(names) == there and laying.go_beside(connection, family, count(connection, _TOUCHED)):
-        laying.lay_beside(connection, family, _TOUCHED, f"{rows} ORDER BY {order}")
-    else:
-        # The view fills a level that is new up from those below it.
-        others = f'SELECT {numbers_apart(names)} FROM "parts_{family.name}" ANTI JOIN {_TOUCHED} USING (part_key)'
-        every = f"SELECT * FROM ({rows} UNION ALL BY NAME {others}) ORDER BY {order}"
-        laying.lay_down(connection, family, names, every, {})
-    if shared:
-        connection.execute(
-            f"""INSERT INTO concurring_{family.name} BY NAME
-            SELECT own.list_id AS row_list, own.record AS row_record, held.list_id, held.record, says, {_OWN_WORDS}
-            FROM {_HELD} AS held JOIN {_CONCURRED} AS own USING (part_key)
-            WHERE held.list_id <> own.list_id OR held.record <> own.record OR NOT says_all"""
-        )
-    _keep_disputed(connection, family, present, dropped, shared=bool(shared))
+    return f"{rows} ANTI JOIN {_SHARED} USING (part_key) UNION ALL {merged}", present | OF_SEVERAL.keys()
 
 
 def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
@@ -287,7 +256,7 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
     still = "WHERE NOT list_contains($dropped, {}list_id)" if dropped else "WHERE TRUE"
     staged = {name: f'"{name}"' for name in columns_of(connection, STAGED)}
     sources = [
-        (staged, f'"{STAGED}" ANTI JOIN {_SETTLED} USING (record)', "FALSE"),
+        (staged, f'"{STAGED}" SEMI JOIN {_REST} USING (record)', "FALSE"),
         (carried[0], f"{carried[1]} {still.format('')}", "FALSE"),
         (marked[0], f"{marked[1]} {still.format('marked.')}", "FALSE"),
         (disputed[0], f"{disputed[1]} {still.format('')}", "TRUE"),
@@ -383,27 +352,34 @@ def _hold(connection: duckdb.DuckDBPyConnection, family: Family, present: set[st
     )
 
 
-def _keep_disputed(
-    connection: duckdb.DuckDBPyConnection, family: Family, present: set[str], dropped: list[int], *, shared: bool
-) -> None:
-    """Keep the claims of those parts whose claims differ; those that are kept already stay as they are."""
+def _keep_claims(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
+    """Keep the claims of the parts that are put together from all: marked where all agree, else written out.
+
+    Those that are written out already stay as they are.
+    """
+    disputed, shared = f"disputed_{family.name}", count(connection, _SHARED)
     still = f"SELECT part_key FROM {_SHARED} ANTI JOIN {_CONCURRED} USING (part_key)" if shared else ""
     gone = f"SELECT part_key FROM {_TOUCHED}" + (f" WHERE part_key NOT IN ({still})" if shared else "")
     connection.execute(
-        f'DELETE FROM "disputed_{family.name}" WHERE list_contains($dropped, list_id) OR part_key IN ({gone})',
-        {"dropped": dropped},
+        f'DELETE FROM "{disputed}" WHERE list_contains($dropped, list_id) OR part_key IN ({gone})', {"dropped": dropped}
     )
-    if shared:
-        _dispute(connection, family, _EVERY, present, f"SEMI JOIN ({still}) USING (part_key) WHERE NOT kept")
-
-
-def _dispute(connection: duckdb.DuckDBPyConnection, family: Family, table: str, present: set[str], those: str) -> None:
-    """Write claims out beside the parts."""
-    disputed = f"disputed_{family.name}"
-    (some,) = connection.execute(f'SELECT count(*) FROM "{table}" {those}').fetchone() or (0,)
-    if not some:
+    if not shared:
         return
-    kinds = {name: kind for name, kind in claim_columns(family) if name in present | dict(CLAIM).keys()}
+    connection.execute(
+        f"""INSERT INTO concurring_{family.name} BY NAME
+        SELECT own.list_id AS row_list, own.record AS row_record, held.list_id, held.record, says, {_OWN_WORDS}
+        FROM {_HELD} AS held JOIN {_CONCURRED} AS own USING (part_key)
+        WHERE held.list_id <> own.list_id OR held.record <> own.record OR NOT says_all"""
+    )
+    claims = {name: f'"{name}"' for name in columns_of(connection, _EVERY)}
+    _dispute(connection, family, claims, f"{_EVERY} SEMI JOIN ({still}) USING (part_key) WHERE NOT kept")
+
+
+def _dispute(connection: duckdb.DuckDBPyConnection, family: Family, claims: Mapping[str, str], source: str) -> None:
+    """Write claims out beside the parts; ``claims`` has the expression of each column."""
+    disputed = f"disputed_{family.name}"
+    kinds = {name: kind for name, kind in claim_columns(family) if name in claims}
     for name in kinds.keys() - columns_of(connection, disputed):
         connection.execute(f'ALTER TABLE "{disputed}" ADD COLUMN "{name}" {kinds[name]}')
-    connection.execute(f'INSERT INTO "{disputed}" BY NAME SELECT {numbers_apart(kinds)} FROM "{table}" {those}')
+    rows = f"SELECT {chosen((claims[name], name) for name in kinds)} FROM {source}"
+    connection.execute(f'INSERT INTO "{disputed}" BY NAME SELECT {numbers_apart(kinds)} FROM ({rows})')

@@ -36,7 +36,7 @@ from loadworthy.catalog.reports import IntakeReport, Refusal
 from loadworthy.catalog.store import Catalog
 from loadworthy.catalog.texts import Distinct, Texts
 
-__all__ = ["RAW", "Progress", "Work", "begins_anew", "report", "same_list", "write_list"]
+__all__ = ["RAW", "Progress", "Work", "report", "same_list", "write_list"]
 
 Progress = Callable[[str, float], None]
 
@@ -96,7 +96,7 @@ def write_list(catalog: Catalog, work: Work, *, keep_earlier: bool, together: se
     connection.execute("BEGIN TRANSACTION")
     try:
         catalog.ensure_family(family)
-        fresh = begins_anew(catalog, work, keep_earlier=keep_earlier, together=together)
+        fresh = _begins_anew(catalog, work, keep_earlier=keep_earlier, together=together)
         dropped = _drop_earlier(catalog, work, keep_earlier=keep_earlier, together=together)
         list_id = int(catalog.rows("SELECT nextval('list_ids') AS id")[0]["id"])
         numbers = survey_numbers(connection, work.layout, work.texts)
@@ -165,7 +165,7 @@ def _replaced(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Col
     return [one for one in earlier if int(one["list_id"]) not in together]
 
 
-def begins_anew(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Collection[int]) -> bool:
+def _begins_anew(catalog: Catalog, work: Work, *, keep_earlier: bool, together: Collection[int]) -> bool:
     """Say whether the list's parts will be the only ones of their family; parameters as :func:`write_list`."""
     family = work.layout.family.name
     lists = int(catalog.rows("SELECT count(*) AS n FROM lists WHERE family = ?", [family])[0]["n"])

@@ -1,0 +1,306 @@
+"""Each claim of a list held against the row of its part: what settles itself by that, and what must be put together.
+
+A row that carries a list and a record says what all claims of its part say (:mod:`.concurring`), so that one join
+shows of nearly every claim what is to be done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import IntEnum
+
+import duckdb
+
+from loadworthy.catalog import folding, laying
+from loadworthy.catalog.assembly import STAGED
+from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared, rows_own_least
+from loadworthy.catalog.families import Family
+from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, row_as_claim
+from loadworthy.catalog.schema import exact_columns, part_columns
+
+__all__ = [
+    "COMPARED",
+    "UNSAFE",
+    "Kind",
+    "compare",
+    "count_kinds",
+    "differing_claims",
+    "ensure_of_several",
+    "note_moved",
+    "of_kind",
+    "paired_rows",
+    "settle",
+]
+
+#: Temporary tables: the staged claims with the rows of their parts; rows that are put together anew whatever is said.
+COMPARED, UNSAFE = "compared_claims", "unsafe_rows"
+_OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
+
+
+class Kind(IntEnum):
+    """What a claim is to the catalogue."""
+
+    #: Nothing is known of its part, and the list names it once.
+    NEW = 0
+    #: It says what the row says, or less; where the row carries a dropped list's record, it says all of that.
+    SETTLED = 1
+    #: The row says what a dropped list alone said.
+    REPLACES = 2
+    #: It says else only what the row does not say at all.
+    EXTENDS = 3
+    #: It says something else than the row, which says what all others say.
+    DIFFERS = 4
+    #: All claims of the part are to be looked at.
+    REST = 5
+
+
+def of_kind(*kinds: Kind) -> str:
+    """Write the condition that a compared claim is of one of these kinds."""
+    return f"kind IN ({', '.join(str(int(kind)) for kind in kinds)})"
+
+
+def count_kinds(connection: duckdb.DuckDBPyConnection) -> dict[Kind, int]:
+    """Count the compared claims of each kind; settled ones that take a dropped one's place are left out."""
+    found = dict.fromkeys(Kind, 0)
+    rows = connection.execute(f"SELECT kind, count(*) FROM {COMPARED} WHERE NOT follows GROUP BY kind").fetchall()
+    return found | {Kind(kind): int(claims) for kind, claims in rows}
+
+
+def compare(
+    connection: duckdb.DuckDBPyConnection,
+    family: Family,
+    dropped: list[int],
+    alike: Callable[[], list[int] | None],
+) -> None:
+    """Say of each staged claim what it is, in :data:`COMPARED`, and which rows are not to be relied on.
+
+    Parameters
+    ----------
+    connection, family
+        With the staged claims.
+    dropped
+        The lists whose claims no longer count.
+    alike
+        Says which records of the list may name parts that others of it name too; ``None`` is all.
+    """
+    stored, staged = columns_of(connection, f"stored_{family.name}"), columns_of(connection, STAGED)
+    row = row_as_claim(family, stored)
+    held = compared(family, staged, row)
+    own = [(held.own_words.get(name, "CAST(NULL AS VARCHAR)"), f"own_{name}") for name in OWN_WORDS]
+    follows = "coalesce(list_contains($dropped, part.row_list), FALSE)" if dropped else "FALSE"
+    kind = f"""CASE WHEN part.place IS NULL THEN {Kind.NEW:d} WHEN part.row_list IS NULL THEN {Kind.REST:d}
+        WHEN {follows} THEN CASE WHEN {held.agrees} AND {held.all} THEN {Kind.SETTLED:d} ELSE {Kind.REPLACES:d} END
+        WHEN {held.agrees} THEN {Kind.SETTLED:d} WHEN {held.extends} THEN {Kind.EXTENDS:d}
+        ELSE {Kind.DIFFERS:d} END"""
+    columns = [
+        *((f"part.{name}", name) for name in ("place", "row_list", "row_record")),
+        ("claim.record", "record"),
+        (f"CAST({kind} AS UTINYINT)", "kind"),
+        (follows, "follows"),
+        (held.lowers, "lowers"),
+        (held.says, "says"),
+        (held.row_says, "row_says"),
+        *own,
+    ]
+    rows = [("rowid", "place"), ("part_key", "part_key"), ("list_id", "row_list"), ("record", "row_record")]
+    connection.execute(
+        f'CREATE OR REPLACE TEMP TABLE {COMPARED} AS SELECT {chosen(columns)} FROM "{STAGED}" AS claim LEFT JOIN '
+        f"(SELECT {chosen([*rows, *((text, name) for name, text in row.items())])} "
+        f'FROM "stored_{family.name}") AS part USING (part_key)',
+        {"dropped": dropped} if dropped else None,
+    )
+    _see_repeated(connection, alike)
+    _see_marked(connection, family, dropped)
+
+
+def _to_the_rest(connection: duckdb.DuckDBPyConnection, condition: str, dropped: list[int] | None = None) -> None:
+    connection.execute(
+        f"UPDATE {COMPARED} SET kind = {Kind.REST:d} {condition}", {"dropped": dropped} if dropped else None
+    )
+
+
+def _see_repeated(connection: duckdb.DuckDBPyConnection, alike: Callable[[], list[int] | None]) -> None:
+    """Leave the parts that the list itself names several times to the rest."""
+    _to_the_rest(
+        connection,
+        f"WHERE place IN (SELECT place FROM {COMPARED} WHERE place IS NOT NULL GROUP BY place HAVING count(*) > 1)",
+    )
+    among = alike()
+    if among == []:
+        return
+    new = f"(SELECT record FROM {COMPARED} WHERE {of_kind(Kind.NEW)})"
+    if among is not None:
+        connection.execute(
+            "CREATE OR REPLACE TEMP TABLE records_alike AS SELECT unnest(?::BIGINT[]) AS record", [among]
+        )
+        new = f"({new} SEMI JOIN records_alike USING (record))"
+    named = f'(SELECT part_key, record FROM "{STAGED}" SEMI JOIN {new} USING (record))'
+    _to_the_rest(
+        connection,
+        f"WHERE record IN (SELECT record FROM {named} SEMI JOIN "
+        f"(SELECT part_key FROM {named} GROUP BY part_key HAVING count(*) > 1) USING (part_key))",
+    )
+
+
+def _see_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
+    """Leave the parts to the rest whose other claims, which are marked, stand against a simpler way."""
+    marked = f"concurring_{family.name}"
+    of_row = f"marked.row_list = {COMPARED}.row_list AND marked.row_record = {COMPARED}.row_record"
+    _to_the_rest(
+        connection,
+        f"FROM {marked} AS marked WHERE {of_kind(Kind.EXTENDS)} AND lowers AND {of_row} "
+        f"AND marked.says & {rows_own_least(family)} <> 0",
+    )
+    unsafe = "SELECT CAST(0 AS BIGINT) AS place WHERE FALSE"
+    if dropped:
+        another = "(marked.list_id <> marked.row_list OR marked.record <> marked.row_record)"
+        _to_the_rest(
+            connection,
+            f"FROM {marked} AS marked WHERE {of_kind(Kind.REPLACES)} AND {another} "
+            f"AND NOT list_contains($dropped, marked.list_id) AND {of_row}",
+            dropped,
+        )
+        # Rows that carry a dropped record, or may say what a dropped claim alone said.
+        unsafe = f"""SELECT rowid AS place FROM "stored_{family.name}" WHERE list_contains($dropped, list_id)
+            AND rowid NOT IN (
+                SELECT place FROM {COMPARED} WHERE place IS NOT NULL AND {of_kind(Kind.SETTLED, Kind.REPLACES)})
+            UNION SELECT part.rowid FROM "stored_{family.name}" AS part
+                JOIN {marked} AS own ON own.list_id = part.list_id AND own.record = part.record
+                JOIN {marked} AS marked ON marked.row_list = part.list_id AND marked.row_record = part.record
+                WHERE list_contains($dropped, marked.list_id) AND {another}"""
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE {UNSAFE} AS {unsafe}", {"dropped": dropped} if dropped else None)
+    if dropped:
+        _to_the_rest(connection, f"WHERE place IN (SELECT place FROM {UNSAFE})")
+
+
+def ensure_of_several(connection: duckdb.DuckDBPyConnection, family: Family) -> None:
+    """Make the columns that only parts of several claims need."""
+    stored = f"stored_{family.name}"
+    missing = OF_SEVERAL.keys() - columns_of(connection, stored)
+    for name in missing:
+        connection.execute(f'ALTER TABLE "{stored}" ADD COLUMN {name} {OF_SEVERAL[name]}')
+    if missing:
+        laying.view_parts(connection, family)
+
+
+def settle(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, dropped: list[int]) -> None:
+    """Mark the claims that say nothing else than their rows; let them take the places of dropped ones.
+
+    Parameters
+    ----------
+    connection, family, dropped
+        As for :func:`compare`, after it.
+    list_id
+        The staged list.
+    """
+    stored, marked = f"stored_{family.name}", f"concurring_{family.name}"
+    kinds = count_kinds(connection)
+    if kinds[Kind.SETTLED] or kinds[Kind.EXTENDS] or kinds[Kind.DIFFERS]:
+        ensure_of_several(connection, family)
+    if dropped:
+        _follow(connection, family, list_id, dropped)
+    if kinds[Kind.EXTENDS]:  # then the row's own claim no longer says all that the row says
+        connection.execute(
+            f"""INSERT INTO {marked} BY NAME
+            SELECT row_list, row_record, row_list AS list_id, row_record AS record, row_says AS says FROM {COMPARED}
+            ANTI JOIN (SELECT list_id AS row_list, record AS row_record FROM {marked}
+                WHERE list_id = row_list AND record = row_record) USING (row_list, row_record)
+            WHERE {of_kind(Kind.EXTENDS)}"""
+        )
+    if kinds[Kind.SETTLED] or kinds[Kind.EXTENDS]:
+        connection.execute(
+            f"INSERT INTO {marked} BY NAME SELECT row_list, row_record, CAST($list_id AS INTEGER) AS list_id, record, "
+            f"says, {_OWN_WORDS} FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED, Kind.EXTENDS)}",
+            {"list_id": list_id},
+        )
+    if kinds[Kind.SETTLED]:
+        connection.execute(
+            f'UPDATE "{stored}" SET claims = claims + 1 WHERE rowid IN '
+            f"(SELECT place FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED)})"
+        )
+
+
+def _follow(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, dropped: list[int]) -> None:
+    """Forget what dropped lists said that others say too; put the new claims in the places of their claims."""
+    stored, marked = f"stored_{family.name}", f"concurring_{family.name}"
+    if "claims" in columns_of(connection, stored):
+        connection.execute(
+            f"""UPDATE "{stored}" SET claims = claims - gone.n FROM (
+                SELECT row_list, row_record, CAST(count(*) AS INTEGER) AS n FROM {marked}
+                WHERE list_contains($dropped, list_id) AND (list_id <> row_list OR record <> row_record)
+                GROUP BY row_list, row_record) AS gone
+            WHERE "{stored}".list_id = gone.row_list AND "{stored}".record = gone.row_record""",
+            {"dropped": dropped},
+        )
+    connection.execute(f"DELETE FROM {marked} WHERE list_contains($dropped, list_id)", {"dropped": dropped})
+    following = f"claim.follows AND claim.{of_kind(Kind.SETTLED)}"
+    connection.execute(
+        f"""UPDATE {marked} SET row_list = $list_id, row_record = claim.record FROM {COMPARED} AS claim
+        WHERE {following} AND {marked}.row_list = claim.row_list AND {marked}.row_record = claim.row_record""",
+        {"list_id": list_id},
+    )
+    connection.execute(
+        f'UPDATE "{stored}" SET list_id = $list_id, record = claim.record FROM {COMPARED} AS claim '
+        f'WHERE {following} AND "{stored}".rowid = claim.place',
+        {"list_id": list_id},
+    )
+
+
+def paired_rows(connection: duckdb.DuckDBPyConnection, family: Family) -> tuple[str, set[str]]:
+    """Ask for the rows that change by one claim: it says more than the row, or something else.
+
+    Returns
+    -------
+    tuple of str and set of str
+        The question, and the columns that a claim may fill in its rows.
+    """
+    row, staged = row_as_claim(family, columns_of(connection, f"stored_{family.name}")), columns_of(connection, STAGED)
+    given = row.keys() | staged
+    carried = [column for column in part_columns(family) if column.name in given]
+    levels = [(figure, figure.levels) for figure in family.figures if figure.levels]
+    exact = [pair for _, one in levels for pair in exact_columns(one) if pair[0] in given]
+    pieces = folding.counting(carried, exact)
+    differences = folding.differences(carried, levels, given)
+    own = ", ".join(
+        f"CASE WHEN {of_kind(Kind.EXTENDS)} THEN {carrying} END AS {name}"
+        for carrying, name in (("row_list", "list_id"), ("row_record", "record"))
+    )
+    rows = [("rowid", "place"), ("part_key", "part_key"), ("claims", "claims")]
+    text = (
+        f"SELECT {', '.join(['part_key', *pieces])}, {own}, claims, "
+        f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs FROM ("
+        f"SELECT part.part_key, kind, row_list, row_record, part.claims + 1 AS claims, "
+        f"{', '.join(folding.paired(carried, exact, staged, row))} "
+        f"FROM (SELECT * FROM {COMPARED} WHERE {of_kind(Kind.EXTENDS, Kind.DIFFERS)}) AS pair "
+        f"JOIN (SELECT {chosen([*rows, *((expression, name) for name, expression in row.items())])} "
+        f'FROM "stored_{family.name}") AS part USING (place) JOIN "{STAGED}" AS claim USING (record))'
+    )
+    return text, {column.name for column in carried} | {name for pair in exact for name in pair}
+
+
+def differing_claims(connection: duckdb.DuckDBPyConnection, family: Family) -> list[tuple[dict[str, str], str]]:
+    """Return where the claims stand of parts of which the list says something else, as :func:`claims_sources` does."""
+    keys = "differing_parts"
+    connection.execute(
+        f'CREATE OR REPLACE TEMP TABLE {keys} AS SELECT part_key FROM "stored_{family.name}" '
+        f"WHERE rowid IN (SELECT place FROM {COMPARED} WHERE {of_kind(Kind.DIFFERS)})"
+    )
+    tables = (columns_of(connection, f"{table}_{family.name}") for table in ("stored", "disputed"))
+    staged = {name: f'"{name}"' for name in columns_of(connection, STAGED)}
+    pairs = f"(SELECT record FROM {COMPARED} WHERE {of_kind(Kind.DIFFERS)})"
+    return [
+        *claims_sources(family, *tables, among=f"SEMI JOIN {keys} USING (part_key)")[:2],
+        (staged, f'(SELECT * FROM "{STAGED}" SEMI JOIN {pairs} USING (record))'),
+    ]
+
+
+def note_moved(connection: duckdb.DuckDBPyConnection, family: Family, table: str, touched: str) -> int:
+    """Note the rows in whose stead others come, in a temporary table; return how many parts come in all."""
+    connection.execute(
+        f'CREATE OR REPLACE TEMP TABLE {table} AS SELECT rowid AS place FROM "stored_{family.name}" '
+        f"SEMI JOIN {touched} USING (part_key) UNION ALL "
+        f"SELECT place FROM {COMPARED} WHERE {of_kind(Kind.REPLACES, Kind.EXTENDS, Kind.DIFFERS)}"
+    )
+    coming = of_kind(Kind.NEW, Kind.REPLACES, Kind.EXTENDS, Kind.DIFFERS)
+    (apart,) = connection.execute(f"SELECT count(*) FROM {COMPARED} WHERE {coming}").fetchone() or (0,)
+    return count(connection, touched) + int(apart)
