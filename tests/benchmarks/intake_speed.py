@@ -1,7 +1,8 @@
 """Intake against reading the same file as bare text, each in a process of its own; and how much memory it takes.
 
-A list goes into a catalogue that is empty, and into one that holds the same parts from another supplier; and a short
-list goes into that one.
+A list goes into a catalogue that is empty, and into one that holds its parts from another supplier already: the
+same list, or one that says some of it otherwise, and one of new parts; its supplier's next list takes its place; and a
+short list goes into the catalogue of two.
 """
 
 from __future__ import annotations
@@ -11,18 +12,21 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from statistics import median
 
 import psutil
 from timing import Cost, Line, compared, costs_of_call, in_turn, with_sources
+from variants import VARIANTS, write_variant
 
 __all__ = ["measure_intake"]
 
 _LOOK_EVERY_S = 0.02
 _BARE, _OURS = "bare text into DuckDB", "intake"
 _AGAIN, _SHORT = "intake, the same parts from a second supplier", "intake of 2,000 rows into that"
+_NEXT = "intake, the supplier's next list in its place"
 _SHORT_ROWS = 2_000
 
 
@@ -51,6 +55,7 @@ def _more(file: str, made: str) -> None:
 
 
 _JOBS: dict[str, Callable[[str, str], None]] = {"bare": _bare, "ours": _ours, "more": _more}
+_SECOND = {kind: f"intake, from a second supplier {kind}" for kind in VARIANTS}
 
 
 def _run(job: str, file: Path, peaks: list[float], *, into: Path | None = None) -> Cost:
@@ -94,21 +99,32 @@ def measure_intake(rows: int, folder: Path, *, rounds: int) -> tuple[list[Line],
     _more(str(file), str(both))
     with file.open("rb") as lines, short.open("wb") as first:
         first.writelines(islice(lines, _SHORT_ROWS + 1))
-    peaks: dict[str, list[float]] = {name: [] for name in (_BARE, _OURS, _AGAIN, _SHORT)}
+    others = {kind: folder / f"list-{rows}.other-{place}.csv" for place, kind in enumerate(VARIANTS)}
+    for kind, other in others.items():
+        write_variant(kind, file, other)
+    # The supplier of a list that has been in before; its next one has other bytes at the end, and says the same.
+    following = folder / f"list-{rows}.next.csv"
+    shutil.copyfile(file, following)
+    with following.open("a", encoding="utf-8") as last:
+        last.write("\n")
+    names = (_BARE, _OURS, _AGAIN, *_SECOND.values(), _NEXT, _SHORT)
+    peaks: dict[str, list[float]] = {name: [] for name in names}
     costs = in_turn(
         {
             _BARE: lambda: _run("bare", file, peaks[_BARE]),
             _OURS: lambda: _run("ours", file, peaks[_OURS]),
             _AGAIN: lambda: _run("more", file, peaks[_AGAIN], into=held),
+            **{name: partial(_run, "more", others[kind], peaks[name], into=held) for kind, name in _SECOND.items()},
+            _NEXT: lambda: _run("ours", following, peaks[_NEXT], into=both),
             _SHORT: lambda: _run("more", short, peaks[_SHORT], into=both),
         },
         rounds=rounds,
     )
-    for one in (held, both, short):
+    for one in (held, both, short, following, *others.values()):
         one.unlink()
     title = f"{rows:,} rows ({file.stat().st_size / 1e6:.0f} MB): "
     memory = ", ".join(f"{name} {median(mb):.0f} MB" for name, mb in peaks.items())
-    against = [(name, _BARE) for name in (_OURS, _AGAIN, _SHORT)]
+    against = [(name, _BARE) for name in names if name != _BARE]
     return compared(costs, against, title=title), [f"{rows:,} rows, most memory: {memory}."]
 
 

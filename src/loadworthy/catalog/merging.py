@@ -7,7 +7,7 @@ of them are kept beside the parts, and the row is put together from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import duckdb
 
@@ -15,8 +15,8 @@ from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED, place_of
 from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared
 from loadworthy.catalog.families import Family
-from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart
-from loadworthy.catalog.schema import claim_columns, exact_columns, part_columns, viewed_columns
+from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart, row_as_claim
+from loadworthy.catalog.schema import CLAIM, claim_columns, exact_columns, part_columns, viewed_columns
 from loadworthy.catalog.settling import (
     COMPARED,
     UNSAFE,
@@ -173,7 +173,7 @@ def _put_together(
     if touched:
         question, present = _from_all_claims(connection, family, dropped)
         rows.append(question)
-    staged = columns_of(connection, STAGED)
+    staged = _filled(connection, family)
     alone = (
         f"{_singles(family, STAGED, staged, {})} SEMI JOIN (SELECT record FROM {COMPARED} WHERE {{}}) USING (record)"
     )
@@ -195,6 +195,12 @@ def _put_together(
     _lay(connection, family, " UNION ALL BY NAME ".join(rows), present, moved, as_keys=as_keys)
     if touched:
         _keep_claims(connection, family, dropped)
+
+
+def _filled(connection: duckdb.DuckDBPyConnection, family: Family) -> set[str]:
+    """The columns that the staged claims fill: of those that no row has, only such as hold anything."""
+    staged, row = columns_of(connection, STAGED), row_as_claim(family, columns_of(connection, f"stored_{family.name}"))
+    return (staged & row.keys()) | _present(connection, STAGED, staged - row.keys() - dict(CLAIM).keys())
 
 
 def _lay(
@@ -230,7 +236,7 @@ def _from_all_claims(connection: duckdb.DuckDBPyConnection, family: Family, drop
         The question for their rows, and the columns that they fill.
     """
     _gather(connection, family, dropped)
-    present = _present(connection, _EVERY)
+    present = _present(connection, _EVERY, columns_of(connection, _EVERY))
     by_list = f'SELECT part_key, count(*) AS n FROM "{_EVERY}" GROUP BY part_key, list_id'
     of_each = f"SELECT part_key, sum(n) AS n, count(*) AS lists FROM ({by_list}) GROUP BY part_key"
     connection.execute(f"CREATE OR REPLACE TEMP TABLE {_SHARED} AS SELECT * FROM ({of_each}) WHERE n > 1")
@@ -281,12 +287,13 @@ def _batches(parts: int) -> int:
     return max(1, -(-parts // AT_ONCE))
 
 
-def _present(connection: duckdb.DuckDBPyConnection, table: str) -> set[str]:
-    """The columns of a table that hold anything: the others need not be carried through the sort."""
-    names = sorted(columns_of(connection, table))
-    counted = ", ".join(f'count("{name}")' for name in names)
-    counts = connection.execute(f'SELECT {counted} FROM "{table}"').fetchone()
-    return {name for name, filled in zip(names, counts or (), strict=True) if filled}
+def _present(connection: duckdb.DuckDBPyConnection, table: str, names: Iterable[str]) -> set[str]:
+    """Those columns of a table that hold anything: the others need not be carried through the sort."""
+    counted = {name: f'count("{name}")' for name in sorted(names)}
+    if not counted:
+        return set()
+    counts = connection.execute(f'SELECT {", ".join(counted.values())} FROM "{table}"').fetchone() or ()
+    return {name for name, filled in zip(counted, counts, strict=True) if filled}
 
 
 def _plain(family: Family, present: set[str]) -> list[str]:
