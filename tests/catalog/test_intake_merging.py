@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from loadworthy.catalog import assembly, families, laying, merging
+from loadworthy.catalog import assembly, families, laying, merging, settling
 from loadworthy.catalog.intake import intake
 
 if TYPE_CHECKING:
@@ -291,6 +291,7 @@ def laid_how(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) ->
         monkeypatch.setattr(laying, "FEW_PARTS", 0)
         monkeypatch.setattr(laying, "MOST_BESIDE", 100.0)
         monkeypatch.setattr(merging, "AT_ONCE", 1)
+        monkeypatch.setattr(settling, "AT_ONCE", 1)
     return str(request.param)
 
 

@@ -19,7 +19,8 @@ from loadworthy.catalog.schema import claim_columns, exact_columns, number_text,
 __all__ = ["CONCURRING", "OWN_WORDS", "Compared", "claims_sources", "claims_view", "compared", "rows_own_least"]
 
 #: What the first claim alone says for the row; another one may word it in its own way.
-OWN_WORDS = ("maker", "part_number", TYPICAL)
+_NUMBER = "part_number"
+OWN_WORDS = ("maker", _NUMBER, TYPICAL)
 #: The columns of ``concurring_FAMILY``: the row, by the list and record that it carries; the claim; the mark of each
 #: thing that it says; and those of its words that are not the row's.
 CONCURRING = (
@@ -67,13 +68,15 @@ class Compared:
 def _marks(family: Family) -> dict[str, int]:
     """Give each thing that a claim may say a bit: the value of a level and its gate voltage are one thing.
 
+    The part number has none: each claim says one.
+
     The least gate voltage of a level is one thing where it is that of the claim's own levels (:func:`_by_levels`), and
     another where it is not: then it is the row's.
     """
     levels = [figure.levels for figure in family.figures if figure.levels]
     pairs = [pair for one in levels for pair in exact_columns(one)]
     names = [
-        *(column.name for column in part_columns(family)),
+        *(column.name for column in part_columns(family) if column.name != _NUMBER),
         *(value for value, _ in pairs),
         *(_by_levels(f"{one.stem}_from_v") for one in levels),
     ]
@@ -134,7 +137,8 @@ def compared(family: Family, claim: Collection[str], part: Collection[str]) -> C
     family
         The family.
     claim, part
-        The columns of the claims, and those that the row has of them: relations of these names in the statement.
+        The columns of the claims, and those that the row has of them: relations of these names in the statement. Where
+        one has no part number, both have the same.
     """
     least_gate = _least_gate(family)
     agrees, extends, lowers = [], [], []
@@ -187,12 +191,12 @@ def _spoken(family: Family, part: Collection[str]) -> dict[str, str]:
 
     found = {}
     for name, _ in claim_columns(family):
-        if name not in part or name not in marks:
+        if name not in part:
             continue
         value = f'part."{name}"'
         if name in OWN_WORDS:
             value = f'coalesce(marked."{name}", {value})'
-        found[name] = where(name, value)
+        found[name] = value if name == _NUMBER else where(name, value)
         if name in least_gate:
             own = [where(at, f'part."{at}"') for _, at in least_gate[name] if at in part]
             found[name] = f"coalesce({found[name]}, {where(_by_levels(name), _least(own))})"

@@ -88,7 +88,7 @@ def merge_staged(
     """
     if fresh:
         return _begin(connection, family, alike(), words, as_keys=as_keys)
-    compare(connection, family, dropped, alike)
+    compare(connection, family, dropped, alike, as_keys=as_keys)
     _touch(connection, family, dropped)
     settle(connection, family, list_id, dropped)
     moved = note_moved(connection, family, _MOVED, _TOUCHED)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import IntEnum
+from itertools import pairwise
 
 import duckdb
 
@@ -32,8 +33,11 @@ __all__ = [
     "settle",
 ]
 
+#: So many claims are held against rows at once: what is kept of them at a time takes a GB.
+AT_ONCE = 3_400_000
 #: Temporary tables: the staged claims with the rows of their parts; rows that are put together anew whatever is said.
 COMPARED, UNSAFE = "compared_claims", "unsafe_rows"
+_ALIKE = "records_alike"
 _OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 
 
@@ -71,6 +75,8 @@ def compare(
     family: Family,
     dropped: list[int],
     alike: Callable[[], list[int] | None],
+    *,
+    as_keys: bool,
 ) -> None:
     """Say of each staged claim what it is, in :data:`COMPARED`, and which rows are not to be relied on.
 
@@ -82,9 +88,13 @@ def compare(
         The lists whose claims no longer count.
     alike
         Says which records of the list may name parts that others of it name too; ``None`` is all.
+    as_keys
+        Whether the parts' keys end in the part numbers of the list, all of them.
     """
     stored, staged = columns_of(connection, f"stored_{family.name}"), columns_of(connection, STAGED)
     row = row_as_claim(family, stored)
+    if as_keys and "part_number" not in stored:
+        del row["part_number"]
     held = compared(family, staged, row)
     own = [(held.own_words.get(name, "CAST(NULL AS VARCHAR)"), f"own_{name}") for name in OWN_WORDS]
     follows = "coalesce(list_contains($dropped, part.row_list), FALSE)" if dropped else "FALSE"
@@ -103,14 +113,26 @@ def compare(
         *own,
     ]
     rows = [("rowid", "place"), ("part_key", "part_key"), ("list_id", "row_list"), ("record", "row_record")]
-    connection.execute(
-        f'CREATE OR REPLACE TEMP TABLE {COMPARED} AS SELECT {chosen(columns)} FROM "{STAGED}" AS claim LEFT JOIN '
-        f"(SELECT {chosen([*rows, *((text, name) for name, text in row.items())])} "
-        f'FROM "stored_{family.name}") AS part USING (part_key)',
-        {"dropped": dropped} if dropped else None,
-    )
-    _see_repeated(connection, alike)
+    parts = f'SELECT {chosen([*rows, *((text, name) for name, text in row.items())])} FROM "stored_{family.name}"'
+    for number, some in enumerate(_spans(connection)):
+        begun = f"INSERT INTO {COMPARED}" if number else f"CREATE OR REPLACE TEMP TABLE {COMPARED} AS"
+        connection.execute(
+            f'{begun} SELECT {chosen(columns)} FROM (SELECT * FROM "{STAGED}" {some}) AS claim '
+            f"LEFT JOIN ({parts}) AS part USING (part_key)",
+            {"dropped": dropped} if dropped else None,
+        )
+    _see_repeated(connection, alike())
     _see_marked(connection, family, dropped)
+
+
+def _spans(connection: duckdb.DuckDBPyConnection) -> list[str]:
+    """Divide the staged claims by their records; return a condition for each share of them."""
+    first, last = connection.execute(f'SELECT min(record), max(record) FROM "{STAGED}"').fetchone() or (None, None)
+    shares = -(-count(connection, STAGED) // AT_ONCE)
+    if shares < 2:
+        return [""]
+    edges = [first + (last + 1 - first) * share // shares for share in range(shares + 1)]
+    return [f"WHERE record >= {begin} AND record < {end}" for begin, end in pairwise(edges)]
 
 
 def _to_the_rest(connection: duckdb.DuckDBPyConnection, condition: str, dropped: list[int] | None = None) -> None:
@@ -119,26 +141,24 @@ def _to_the_rest(connection: duckdb.DuckDBPyConnection, condition: str, dropped:
     )
 
 
-def _see_repeated(connection: duckdb.DuckDBPyConnection, alike: Callable[[], list[int] | None]) -> None:
-    """Leave the parts that the list itself names several times to the rest."""
-    _to_the_rest(
-        connection,
-        f"WHERE place IN (SELECT place FROM {COMPARED} WHERE place IS NOT NULL GROUP BY place HAVING count(*) > 1)",
-    )
-    among = alike()
+def _see_repeated(connection: duckdb.DuckDBPyConnection, among: list[int] | None) -> None:
+    """Leave the parts that the list itself names several times to the rest; ``among`` these records they are."""
     if among == []:
         return
-    new = f"(SELECT record FROM {COMPARED} WHERE {of_kind(Kind.NEW)})"
+    claims = COMPARED
     if among is not None:
-        connection.execute(
-            "CREATE OR REPLACE TEMP TABLE records_alike AS SELECT unnest(?::BIGINT[]) AS record", [among]
-        )
-        new = f"({new} SEMI JOIN records_alike USING (record))"
-    named = f'(SELECT part_key, record FROM "{STAGED}" SEMI JOIN {new} USING (record))'
+        connection.execute(f"CREATE OR REPLACE TEMP TABLE {_ALIKE} AS SELECT unnest(?::BIGINT[]) AS record", [among])
+        claims = f"(SELECT * FROM {COMPARED} SEMI JOIN {_ALIKE} USING (record))"
     _to_the_rest(
         connection,
-        f"WHERE record IN (SELECT record FROM {named} SEMI JOIN "
-        f"(SELECT part_key FROM {named} GROUP BY part_key HAVING count(*) > 1) USING (part_key))",
+        f"WHERE place IN (SELECT place FROM {claims} WHERE place IS NOT NULL GROUP BY place HAVING count(*) > 1)",
+    )
+    new = f"(SELECT record FROM {claims} WHERE {of_kind(Kind.NEW)})"
+    new = f'(SELECT part_key, record FROM "{STAGED}" SEMI JOIN {new} USING (record))'
+    _to_the_rest(
+        connection,
+        f"WHERE record IN (SELECT record FROM {new} SEMI JOIN "
+        f"(SELECT part_key FROM {new} GROUP BY part_key HAVING count(*) > 1) USING (part_key))",
     )
 
 
