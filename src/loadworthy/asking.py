@@ -60,7 +60,9 @@ class Asking:
         self.ran: list[Statement] = []
         self._catalog = catalog
         self._session: Connection = catalog.connection.cursor()
-        require_parts(self._session, need.rules.family)
+        there = require_parts(self._session, need.rules.family)
+        #: Whether the rows of parts say by list and record where their offers are; else offers have the parts' keys.
+        self.by_rows = f"concurring_{need.rules.family}" in there
         parts = self.rows(how_many(need.rules.family))[0]["parts"]
         self.values = self._currency()
         self.kept = kept(self._session, need.rules.family)

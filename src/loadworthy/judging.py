@@ -10,7 +10,7 @@ from typing import Any
 from loadworthy import statements
 from loadworthy.criteria import Criterion, Rules
 from loadworthy.errors import CatalogError
-from loadworthy.listed import families_held
+from loadworthy.listed import tables_held
 from loadworthy.needs import Need
 from loadworthy.quantities import show
 from loadworthy.statements import Connection, Parameter, Statement
@@ -35,19 +35,21 @@ _JUDGING = ("ok_", "has_", "needs_", "assumed_", "remark_")
 _FIGURE = re.compile(r"\{(\w+):([^}]*)\}")
 
 
-def require_parts(connection: Connection, family: str) -> None:
-    """See to it that the catalogue holds a table of the family.
+def require_parts(connection: Connection, family: str) -> set[str]:
+    """See to it that the catalogue holds a table of the family; return the names of all its tables and views.
 
     Raises
     ------
     CatalogError
         No list of the family has been taken in.
     """
-    if family not in families_held(connection):
+    there = tables_held(connection)
+    if f"parts_{family}" not in there:
         raise CatalogError(
             f"the catalogue holds no {family}.",
             way_out="Take a supplier's list in with: loadworthy intake FILE.",
         )
+    return there
 
 
 def passes(criterion: Criterion) -> str:

@@ -12,7 +12,7 @@ from loadworthy.catalog import families
 from loadworthy.catalog.schema import level_columns
 from loadworthy.statements import Connection
 
-__all__ = ["Listed", "at_gate", "families_held", "listed_at", "near_numbers", "suppliers"]
+__all__ = ["Listed", "at_gate", "families_held", "listed_at", "near_numbers", "suppliers", "tables_held"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,10 +24,15 @@ class Listed:
     ohms: float
 
 
+def tables_held(connection: Connection) -> set[str]:
+    """Name the tables and views of a catalogue."""
+    rows = statements.bind("tables", statements.assemble("tables"), {}).rows(connection)
+    return {str(row["table_name"]) for row in rows}
+
+
 def families_held(connection: Connection) -> list[str]:
     """Name the families that a catalogue holds a table of."""
-    rows = statements.bind("tables", statements.assemble("tables"), {}).rows(connection)
-    there = {row["table_name"] for row in rows}
+    there = tables_held(connection)
     return [name for name in families.names() if f"parts_{name}" in there]
 
 

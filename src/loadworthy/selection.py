@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from loadworthy import statements
 from loadworthy.asking import Asking, figures_first, leading, lets_any, names_last
 from loadworthy.beside import Beside
+from loadworthy.catalog.schema import offers_of_rows
 from loadworthy.errors import UsageError
 from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks, statement
 from loadworthy.needs import Need
@@ -34,6 +35,8 @@ __all__ = [
 ]
 
 _HEAD: Final = 2000
+#: What a part's row says of where it is from.
+_WHENCE: Final = ("list_id", "record")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -170,8 +173,11 @@ def _sorted(
 ) -> list[tuple[dict[str, Any], list[dict[str, Any]]]]:
     """Read the first parts that fit, the best first, each with its offers."""
     keys = asking.need.rules.ranking.by
+    if asking.by_rows:
+        put["besides"] = "".join(f"{name}, " for name in _WHENCE)
     rows = leading(asking, "ranked", top, keys=keys, late=late, closely=lets_any(asking.need), **put)
-    offers = _offers(asking, [row["part_key"] for row in rows])
+    offers = _offers(asking, rows)
+    rows = [{name: told for name, told in row.items() if name not in _WHENCE} for row in rows]
     return in_order(rows, offers, asking.need, asking.values["price_currency"])[:top]
 
 
@@ -232,12 +238,27 @@ def _narrowed(asking: Asking, top: int) -> tuple[str, dict[str, Parameter]]:
     return f"WHERE {ranking.floor} <= $most_floor", {"most_floor": need.floor_limit(bounds[-1])}
 
 
-def _offers(asking: Asking, parts: Sequence[str]) -> dict[str, list[dict[str, Any]]]:
-    if not parts:
+def _offers(asking: Asking, rows: Sequence[Mapping[str, Any]]) -> dict[str, list[dict[str, Any]]]:
+    """Look up what suppliers ask for parts; the others' keys need not be read where the rows say whence they are."""
+    if not rows:
         return {}
-    values = {"family": asking.need.rules.family, "part_key": parts}
+    family, values = asking.need.rules.family, {}
+    text = offers_of()
+    if asking.by_rows:
+        given = [(row["part_key"], *(row[name] for name in _WHENCE)) for row in rows if row["list_id"] is not None]
+        values = {
+            f"{name}_{number}": told
+            for number, each in enumerate(given or [("", 0, 0)])
+            for name, told in zip(("key", *_WHENCE), each, strict=True)
+        }
+        places = ", ".join(
+            f"($key_{number}, $list_id_{number}, $record_{number})" for number in range(len(values) // 3)
+        )
+        at_hand = f"SELECT * FROM (VALUES {places}) AS given(part_key, list_id, record)"
+        text = offers_of(offers=offers_of_rows(family, at_hand), among="TRUE")
+    values |= {"family": family, "part_key": [row["part_key"] for row in rows]}
     found: dict[str, list[dict[str, Any]]] = {}
-    for row in asking.rows(statements.bind("offers", offers_of(), values)):
+    for row in asking.rows(statements.bind("offers", text, values)):
         found.setdefault(row.pop("part_key"), []).append({name: plain(value) for name, value in row.items()})
     return found
 

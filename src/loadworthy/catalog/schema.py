@@ -26,6 +26,7 @@ __all__ = [
     "level_columns",
     "listed_offers_view",
     "number_text",
+    "offers_of_rows",
     "offers_view",
     "part_columns",
     "view_text",
@@ -201,21 +202,49 @@ def offers_view(held: Collection[str]) -> str:
     held
         The families of which there are parts.
     """
+    # A filter of the view on keys goes into what is read once, and not into the rows twice.
+    rows = ", ".join(
+        f"rows_{family} AS MATERIALIZED "
+        f"(SELECT part_key, list_id, record FROM stored_{family} WHERE list_id IS NOT NULL)"
+        for family in sorted(held)
+    )
     owners = " UNION ALL ".join(
         f"SELECT '{family}' AS family, part_key, list_id, record FROM {claims}"
         for family in sorted(held)
-        for claims in (
-            f"stored_{family} WHERE list_id IS NOT NULL",
-            f"disputed_{family}",
-            f"(SELECT part.part_key, noted.list_id, noted.record FROM concurring_{family} AS noted "
-            f"INNER JOIN stored_{family} AS part ON part.list_id = noted.row_list AND part.record = noted.row_record "
-            "WHERE noted.list_id <> noted.row_list OR noted.record <> noted.row_record)",
-        )
+        for claims in (f"rows_{family}", f"disputed_{family}", f"({_noted(family, f'rows_{family}')})")
     )
     nobody = "SELECT '' AS family, '' AS part_key, 0 AS list_id, 0 AS record WHERE FALSE"
     return (
+        f"{f'WITH {rows} ' if rows else ''}"
         f"SELECT owners.part_key, offered.* FROM listed_offers AS offered INNER JOIN ({owners or nobody}) AS owners "
         "ON owners.family = offered.family AND owners.list_id = offered.list_id AND owners.record = offered.record"
+    )
+
+
+def _noted(family: str, rows: str) -> str:
+    """Ask for the claims that are noted beside rows, which have part_key, list_id and record."""
+    return (
+        f"SELECT part.part_key, noted.list_id, noted.record FROM concurring_{family} AS noted "
+        f"INNER JOIN {rows} AS part ON part.list_id = noted.row_list AND part.record = noted.row_record "
+        "WHERE noted.list_id <> noted.row_list OR noted.record <> noted.row_record"
+    )
+
+
+def offers_of_rows(family: str, rows: str) -> str:
+    """Write what stands for the offers of some parts whose rows are at hand, in a catalogue file.
+
+    Parameters
+    ----------
+    family
+        The family.
+    rows
+        A relation of them: part_key, list_id, record. Those that carry no list are found by ``$part_key``.
+    """
+    return (
+        f"(WITH asked AS ({rows}) SELECT owners.part_key, offered.* FROM listed_offers AS offered INNER JOIN ("
+        f"SELECT part_key, list_id, record FROM asked UNION ALL {_noted(family, 'asked')} "
+        f"UNION ALL SELECT part_key, list_id, record FROM disputed_{family} WHERE part_key IN ($part_key)"
+        ") AS owners ON owners.list_id = offered.list_id AND owners.record = offered.record) AS offers"
     )
 
 
