@@ -1,29 +1,10 @@
--- Every part of the family with the best standing of its offers against what the need asks of one: 2 one offer
--- meets it all, 1 one may (its stock or price is not stated, or in another currency), 0 none does. Supplier,
--- stock and price are judged on the same offer. Where nothing is asked every part stands as if an offer met it.
--- least_price is the cheapest of those that may meet it, in the currency in which prices are compared.
+-- Every part of the family with the standing of its offers, which is 0 where none may meet what the need asks of
+-- one. Where nothing is asked every part stands as if an offer met it.
 SELECT
     parts.*,
     CASE WHEN $offer_asked THEN coalesce(offers.standing, 0) ELSE 2 END AS standing,
     offers.least_price
 FROM {{parts}} AS parts
 LEFT JOIN (
-    SELECT
-        {{by}},
-        max(CASE WHEN meets THEN 2 ELSE 1 END) AS standing,
-        min(compared_price) AS least_price
-    FROM (
-        SELECT
-            {{by}},
-            CASE WHEN currency = $price_currency THEN unit_price END AS compared_price,
-            ($supplier_count = 0 OR lower(supplier) IN ($supplier))
-                AND CASE WHEN $in_stock THEN stock > 0 ELSE TRUE END
-                AND CASE
-                    WHEN $max_price IS NULL THEN TRUE WHEN currency = $currency THEN unit_price <= $max_price
-                END AS meets
-        FROM {{offers}} AS offers
-        WHERE family = $family
-    ) AS each_offer
-    WHERE coalesce(meets, TRUE)
-    GROUP BY {{by}}
+{{standings}}
 ) AS offers ON offers.{{by}} = parts.{{by}}

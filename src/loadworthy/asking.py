@@ -8,7 +8,9 @@ from copy import copy
 from typing import Any, Final
 
 from loadworthy import statements
-from loadworthy.judging import require_parts, statement
+from loadworthy.catalog.schema import placed_offers
+from loadworthy.judging import of_offers, require_parts, standings_of, statement
+from loadworthy.listed import placed_parts
 from loadworthy.measured_parts import kept
 from loadworthy.needs import Need
 from loadworthy.statements import Connection, HasConnection, Parameter, Statement
@@ -22,6 +24,7 @@ _MANY_PARTS: Final = 1_000_000
 _MANY_PARTS_OF_A_PACKAGE: Final = 4_000_000
 _LATE_ROWS: Final = 100
 _FEW_PARTS: Final = 500_000
+_STANDINGS: Final = "standings_asked"
 
 
 def how_many(family: str) -> Statement:
@@ -71,12 +74,39 @@ class Asking:
         self.small = parts < _FEW_PARTS
         # Of one package there are fewer, so that a first look pays only in a still greater catalogue.
         self.great = parts >= (_MANY_PARTS_OF_A_PACKAGE if "package" in need.asked() else _MANY_PARTS)
+        #: Where the questions find parts and the standings of their offers, if not by the catalogue's own names.
+        self.source: dict[str, str] = {}
+        if self.by_rows and not self.small and of_offers(need):
+            self._keep_standings()
+
+    def _keep_standings(self) -> None:
+        """Work out once how offers stand against the need, by the places of the parts' rows: all questions ask it."""
+        need, family = self.need, self.need.rules.family
+        text = f"CREATE OR REPLACE TEMP TABLE {_STANDINGS} AS {standings_of(placed_offers(family), 'place')}"
+        asked = statements.bind("standings", text, {**need.parameters(), **self.values})
+        self._session.execute(asked.sql, dict(asked.parameters))
+        self.ran.append(asked)
+        self.source = {
+            "parts": f"({placed_parts(self._session, family)})",
+            "by": "place",
+            "standings": f"SELECT * FROM {_STANDINGS}",
+        }
+
+    def statement(
+        self,
+        name: str,
+        **put: Any,  # noqa: ANN401 - what `judging.statement` takes
+    ) -> Statement:
+        """Put one of the questions together for the need."""
+        values = {**self.values, **put.pop("values", {})}
+        return statement(name, self.need, barred=self.barred, values=values, **{**self.source, **put})
 
     def apart(self) -> Asking:
-        """Return the same in a session of its own, to ask something beside."""
+        """Return the same to ask something beside; of a small catalogue in a session of its own."""
         other = copy(self)
         other.ran = []
-        other._session = self._catalog.connection.cursor()
+        if self.small:
+            other._session = self._catalog.connection.cursor()
         return other
 
     def _currency(self) -> dict[str, Parameter]:
@@ -113,11 +143,10 @@ def leading(
     Texts that break a tie would cost more to read for every part than all its figures, so the question orders
     by figures alone.
     """
-    values: dict[str, Parameter] = {**asking.values, **put.pop("values", {})}
+    values: dict[str, Parameter] = put.pop("values", {})
     limit = count + _SPARE
     while True:
-        values["limit"] = limit
-        rows = asking.rows(statement(name, asking.need, barred=asking.barred, values=values, **put), late=late)
+        rows = asking.rows(asking.statement(name, values={**values, "limit": limit}, **put), late=late)
         last = [rows[count - 1][key] for key in keys] if len(rows) > count else None
         if len(rows) < limit or [rows[-1][key] for key in keys] != last:
             # Of the rows beyond that tie with nothing it is chance which they are: they may settle nothing.

@@ -28,6 +28,7 @@ __all__ = [
     "plain",
     "remarks",
     "require_parts",
+    "standings_of",
     "statement",
 ]
 
@@ -121,6 +122,7 @@ def judged(
     parts: str | None = None,
     offers: str = "offers",
     by: str = "part_key",
+    standings: str | None = None,
     besides: str = "",
 ) -> str:
     """Put the family's query over its parts.
@@ -139,12 +141,14 @@ def judged(
         Where they stand: a table or a select in brackets.
     by
         The column that says which part an offer is of.
+    standings
+        The question for the standings of offers, where they were worked out before; see :func:`standings_of`.
     besides
         Columns of the parts that are carried along, each with a comma behind it.
     """
     where = parts or f"parts_{family}"
     if offered:
-        text = statements.assemble("offered", parts=where, offers=offers, by=by)
+        text = statements.assemble("offered", parts=where, standings=standings or standings_of(offers, by), by=by)
     else:
         text = statements.assemble("parts", parts=where)
     if barring:
@@ -152,6 +156,11 @@ def judged(
     if choosing:
         text = statements.assemble("only", parts=text)
     return statements.assemble(family, parts=text, head=head, besides=besides)
+
+
+def standings_of(offers: str, by: str) -> str:
+    """Write the question how the offers of parts stand against what a need asks of one; as in :func:`judged`."""
+    return statements.assemble("standings", offers=offers, by=by)
 
 
 def offers_of(*, offers: str = "offers", among: str = "part_key IN ($part_key)", besides: str = "") -> str:

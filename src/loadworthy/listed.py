@@ -12,7 +12,16 @@ from loadworthy.catalog import families
 from loadworthy.catalog.schema import level_columns
 from loadworthy.statements import Connection
 
-__all__ = ["Listed", "at_gate", "families_held", "listed_at", "near_numbers", "suppliers", "tables_held"]
+__all__ = [
+    "Listed",
+    "at_gate",
+    "families_held",
+    "listed_at",
+    "near_numbers",
+    "placed_parts",
+    "suppliers",
+    "tables_held",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +37,14 @@ def tables_held(connection: Connection) -> set[str]:
     """Name the tables and views of a catalogue."""
     rows = statements.bind("tables", statements.assemble("tables"), {}).rows(connection)
     return {str(row["table_name"]) for row in rows}
+
+
+def placed_parts(connection: Connection, family: str) -> str:
+    """Write the view over a family's parts in a catalogue file so that the number of each row, its place, is in it."""
+    rows = connection.execute("SELECT view_name, sql FROM duckdb_views() WHERE NOT temporary").fetchall()
+    text = dict(rows).get(f"parts_{family}")
+    text = str(text).partition(" AS ")[2].rstrip("; \n") if text else f"SELECT * FROM parts_{family}"
+    return text.replace("SELECT ", "SELECT rowid AS place, ", 1)
 
 
 def families_held(connection: Connection) -> list[str]:

@@ -13,7 +13,7 @@ from loadworthy.asking import Asking, figures_first, leading, lets_any, names_la
 from loadworthy.beside import Beside
 from loadworthy.catalog.schema import offers_of_rows
 from loadworthy.errors import UsageError
-from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks, statement
+from loadworthy.judging import assumed, figures, offers_of, passes, plain, remarks
 from loadworthy.needs import Need
 from loadworthy.shortfalls import Counts, count_parts, near_misses_of, open_questions
 from loadworthy.statements import HasConnection, Parameter, Statement
@@ -224,12 +224,10 @@ def _narrowed(asking: Asking, top: int) -> tuple[str, dict[str, Parameter]]:
         return "", {}
     plain_ones = " AND ".join(passes(need.rules.criterion(name)) for name in ranking.plain)
     head = f"WHERE {plain_ones} ORDER BY {ranking.floor} LIMIT $head"
-    asked = statement(
+    asked = asking.statement(
         "floor",
-        need,
         closely=lets_any(need),
         head=head,
-        barred=asking.barred,
         values={"top": top, "head": max(_HEAD, 50 * top)},
     )
     bounds = [row["bound"] for row in asking.rows(asked)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from loadworthy.asking import Asking, figures_first, leading, names_last
-from loadworthy.judging import assumed, passes, plain, remarks, statement
+from loadworthy.judging import assumed, passes, plain, remarks
 from loadworthy.needs import Need
 
 __all__ = ["Counts", "count_parts", "near_misses_of", "open_questions"]
@@ -49,7 +49,7 @@ def count_parts(asking: Asking) -> Counts:
         "unknown": "\n            ".join(f"WHEN ok_{name} IS NULL AND NOT $let_{name} THEN '{name}'" for name in names),
     }
     stopped, unknown, fit = dict.fromkeys(need.asked(), 0), Counter[str](), 0
-    asked = statement("stopped", need, closely=True, barred=asking.barred, values=asking.values, slots=slots)
+    asked = asking.statement("stopped", closely=True, slots=slots)
     for row in asking.rows(asked):
         if row["failed"] is not None:
             stopped[row["failed"]] += row["parts"]

@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import duckdb
 import pytest
+from engine_checks import needs_of
 from oracle import as_ranked, sorted_out
 
 from loadworthy import asking, selection
+from loadworthy.catalog.store import Catalog
 from loadworthy.errors import CatalogError, UsageError
 from loadworthy.explanation import explain
+from loadworthy.judging import of_offers
 from loadworthy.needs import NEEDS, TransistorNeed
 from loadworthy.selection import choose
 
@@ -327,6 +332,28 @@ def test_selection_is_what_brute_force_finds(
     assert dict(chosen.counts.unknown) == unknown
     assert chosen.counts.fit == len(fitting)
     assert as_ranked(chosen) == fitting[:12]
+
+
+@pytest.mark.parametrize("family", list(NEEDS))
+def test_standings_kept_for_many_parts_answer_as_those_worked_out_anew(
+    stocked: Path, monkeypatch: pytest.MonkeyPatch, family: str
+) -> None:
+    """What asks something of offers works out once how they stand, by the rows of the parts; nothing else changes."""
+    wishes: list[dict[str, Any]] = [
+        {},
+        {"in_stock": True},
+        {"max_price": "0.6EUR"},
+        {"supplier": ("tidemill", "ninefold")},
+    ]
+    needs = [replace(need, **wish) for need in needs_of(family) for wish in wishes]
+    with Catalog.open(stocked) as catalog:
+        plainly = [choose(catalog, need) for need in needs]
+        monkeypatch.setattr(asking, "_FEW_PARTS", 0)
+        kept = [choose(catalog, need) for need in needs]
+    assert [one.as_json() for one in kept] == [one.as_json() for one in plainly]
+    assert [["standings" in (ran.name for ran in one.statements)] for one in kept] == [
+        [of_offers(need)] for need in needs
+    ]
 
 
 def test_the_price_shown_first_is_of_an_offer_that_was_asked_for(catalog_of: Make, part: Make) -> None:

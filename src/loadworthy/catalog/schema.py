@@ -29,6 +29,7 @@ __all__ = [
     "offers_of_rows",
     "offers_view",
     "part_columns",
+    "placed_offers",
     "view_text",
     "viewed_columns",
 ]
@@ -221,10 +222,10 @@ def offers_view(held: Collection[str]) -> str:
     )
 
 
-def _noted(family: str, rows: str) -> str:
-    """Ask for the claims that are noted beside rows, which have part_key, list_id and record."""
+def _noted(family: str, rows: str, which: str = "part_key") -> str:
+    """Ask for the claims that are noted beside rows, which have list_id, record and what says ``which`` part it is."""
     return (
-        f"SELECT part.part_key, noted.list_id, noted.record FROM concurring_{family} AS noted "
+        f"SELECT part.{which}, noted.list_id, noted.record FROM concurring_{family} AS noted "
         f"INNER JOIN {rows} AS part ON part.list_id = noted.row_list AND part.record = noted.row_record "
         "WHERE noted.list_id <> noted.row_list OR noted.record <> noted.row_record"
     )
@@ -245,6 +246,19 @@ def offers_of_rows(family: str, rows: str) -> str:
         f"SELECT part_key, list_id, record FROM asked UNION ALL {_noted(family, 'asked')} "
         f"UNION ALL SELECT part_key, list_id, record FROM disputed_{family} WHERE part_key IN ($part_key)"
         ") AS owners ON owners.list_id = offered.list_id AND owners.record = offered.record) AS offers"
+    )
+
+
+def placed_offers(family: str) -> str:
+    """Write what stands for all offers of a family in a catalogue file, with the places of their parts' rows."""
+    rows = f"(SELECT rowid AS place, part_key, list_id, record FROM stored_{family})"
+    noted = _noted(family, rows, "place")
+    return (
+        f"(SELECT owners.place, offered.* FROM listed_offers AS offered INNER JOIN ("
+        f"SELECT place, list_id, record FROM {rows} AS own WHERE list_id IS NOT NULL UNION ALL {noted} UNION ALL "
+        f"SELECT part.place, written.list_id, written.record FROM disputed_{family} AS written "
+        f"INNER JOIN {rows} AS part ON part.part_key = written.part_key"
+        ") AS owners ON owners.list_id = offered.list_id AND owners.record = offered.record)"
     )
 
 

@@ -16,6 +16,7 @@ from loadworthy.asking import lets_any, price_currency
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import view_text
 from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
+from loadworthy.listed import placed_parts
 from loadworthy.many.tiers import Floats, Ints, Shelf, Tiers, expanded, lay_shelf, lay_tiers
 from loadworthy.measured_parts import kept
 from loadworthy.statements import ASKED, HasConnection, Parameter, across
@@ -91,18 +92,14 @@ class Session:
 
     def _placed(self) -> str:
         """Write the view over the stored parts so that the row's number, their place, is in it."""
-        views = dict(
-            self.connection.execute("SELECT view_name, sql FROM duckdb_views() WHERE NOT temporary").fetchall()
-        )
-        stored, parts = f"stored_{self.family}", f"parts_{self.family}"
-        if stored in views:  # the rows of Parquet files have no number: they get one in a table of this session
-            self.connection.execute(f"CREATE OR REPLACE TEMP TABLE many_stored AS SELECT * FROM {stored}")
-            columns = [row[0] for row in self.connection.execute("DESCRIBE many_stored").fetchall()]
-            text = view_text(families.load(self.family), columns, "many_stored")
-        elif parts in views:
-            text = str(views[parts]).partition(" AS ")[2].rstrip("; \n")
-        else:
-            text = f"SELECT * FROM {parts}"
+        stored = f"stored_{self.family}"
+        views = self.connection.execute("SELECT view_name FROM duckdb_views() WHERE NOT temporary").fetchall()
+        if (stored,) not in views:
+            return placed_parts(self.connection, self.family)
+        # The rows of Parquet files have no number: they get one in a table of this session.
+        self.connection.execute(f"CREATE OR REPLACE TEMP TABLE many_stored AS SELECT * FROM {stored}")
+        columns = [row[0] for row in self.connection.execute("DESCRIBE many_stored").fetchall()]
+        text = view_text(families.load(self.family), columns, "many_stored")
         return text.replace("SELECT ", "SELECT rowid AS place, ", 1)
 
     def _forget(self) -> None:
