@@ -202,7 +202,7 @@ def a_list(draw: st.DrawFn) -> dict[str, Any]:
 
 
 @given(calls=st.lists(st.tuples(st.sampled_from(["Reed", "Rush", "Sedge"]), a_list()), min_size=2, max_size=5))
-@settings(max_examples=15, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_claims_are_read_back_as_their_lists_made_them(shelves: Shelf, calls: list[tuple[str, dict[str, Any]]]) -> None:
     """Whatever came before or after: each list's claim is what it is where no other list is in."""
     shelf = shelves.another()

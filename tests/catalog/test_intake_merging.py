@@ -298,7 +298,7 @@ def laid_how(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) ->
 @pytest.mark.usefixtures("laid_how")
 @pytest.mark.parametrize("kind", ["max", "typ"])
 @given(calls=CALLS | lists_that_mostly_agree())
-@settings(max_examples=9, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=7, phases=[Phase.generate], suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_the_catalogue_holds_what_a_plain_merge_of_the_lists_gives(
     shelves: Shelf, kind: str, calls: list[tuple[str, list[dict[Any, Any]]]]
 ) -> None:

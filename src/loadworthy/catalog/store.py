@@ -312,7 +312,7 @@ class Catalog:
 
     def view_offers(self) -> None:
         """Lay the views over the offers anew: they name the columns and the families that there are."""
-        held = [name for name in families.names() if self.holds(name)]
+        held = self._held()
         offered = listed_offers_view(self._columns("offer_rows"))
         self.connection.execute(f"CREATE OR REPLACE VIEW listed_offers AS {offered}")
         self.connection.execute(f"CREATE OR REPLACE VIEW offers AS {offers_view(held)}")
@@ -325,6 +325,10 @@ class Catalog:
 
     def _columns(self, table: str) -> set[str]:
         return columns_of(self.connection, table)
+
+    def _held(self) -> list[str]:
+        tables = self._tables()
+        return [name for name in families.names() if f"stored_{name}" in tables]
 
     def holds(self, family: str) -> bool:
         """Say whether parts of a family were taken in."""
@@ -356,7 +360,7 @@ class Catalog:
         for one in lists:
             one["taken_in"] = str(one["taken_in"])
             one["stated_date"] = str(one["stated_date"]) if one["stated_date"] else None
-        held = [name for name in families.names() if self.holds(name)]
+        held = self._held()
         refused = self.rows("SELECT kind, count(*) AS n FROM refused GROUP BY kind ORDER BY kind")
         return CatalogSummary(
             path=str(self.path),
