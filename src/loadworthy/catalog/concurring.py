@@ -16,7 +16,16 @@ from loadworthy.catalog.laying import row_as_claim
 from loadworthy.catalog.outputs import TYPICAL
 from loadworthy.catalog.schema import claim_columns, exact_columns, number_text, part_columns
 
-__all__ = ["CONCURRING", "OWN_WORDS", "Compared", "claims_sources", "claims_view", "compared", "rows_own_least"]
+__all__ = [
+    "CONCURRING",
+    "OWN_WORDS",
+    "Compared",
+    "claims_sources",
+    "claims_view",
+    "compared",
+    "rows_own_least",
+    "said_by",
+]
 
 #: What the first claim alone says for the row; another one may word it in its own way.
 _NUMBER = "part_number"
@@ -180,6 +189,12 @@ def rows_own_least(family: Family) -> int:
     """Return the marks of least gate voltages that are the row's and not that of the claim's own levels."""
     marks = _marks(family)
     return sum(marks[name] for name in _least_gate(family))
+
+
+def said_by(family: Family, marks: int) -> list[str]:
+    """Name the columns of the claims whose marks are among these; of a level, that of its value."""
+    gates = _gates(family)
+    return [name for name, mark in _marks(family).items() if mark & marks and name not in gates]
 
 
 def _spoken(family: Family, part: Collection[str]) -> dict[str, str]:

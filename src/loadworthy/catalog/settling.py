@@ -14,10 +14,10 @@ import duckdb
 
 from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED
-from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared, rows_own_least
+from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared, rows_own_least, said_by
 from loadworthy.catalog.families import Family
 from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, row_as_claim
-from loadworthy.catalog.schema import exact_columns, part_columns
+from loadworthy.catalog.schema import CURVE, exact_columns, part_columns
 
 __all__ = [
     "COMPARED",
@@ -233,11 +233,40 @@ def settle(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, 
             f"says, {_OWN_WORDS} FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED, Kind.EXTENDS)}",
             {"list_id": list_id},
         )
-    if kinds[Kind.SETTLED]:
+    extended = kinds[Kind.EXTENDS] > 0 and _extend_in_place(connection, family)
+    if kinds[Kind.SETTLED] or extended:
         connection.execute(
             f'UPDATE "{stored}" SET claims = claims + 1 WHERE rowid IN '
             f"(SELECT place FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED)})"
         )
+
+
+def _extend_in_place(connection: duckdb.DuckDBPyConnection, family: Family) -> bool:
+    """Put what claims say more into their rows where these lie, if it is neither a level nor what they are sorted by.
+
+    Then these claims are settled ones; say whether they are.
+    """
+    extending = f"SELECT * FROM {COMPARED} WHERE {of_kind(Kind.EXTENDS)}"
+    more, lowers = connection.execute(
+        f"SELECT bit_or(says & ~row_says), bool_or(lowers) FROM ({extending})"
+    ).fetchone() or (0, True)
+    plain = {column.name: column.kind for column in part_columns(family) if column.kind != CURVE}
+    names = said_by(family, int(more or 0))
+    least = {f"{figure.levels.stem}_from_v" for figure in family.figures if figure.levels}
+    if lowers or not plain.keys() - least - set(family.sorted_by) >= set(names):
+        return False
+    stored = f"stored_{family.name}"
+    for name in names:
+        connection.execute(f'ALTER TABLE "{stored}" ADD COLUMN IF NOT EXISTS "{name}" {plain[name]}')
+    laying.view_parts(connection, family)
+    said = ", ".join(f'"{name}" = coalesce("{stored}"."{name}", claim."{name}")' for name in names)
+    connection.execute(
+        f'UPDATE "{stored}" SET {said} FROM '
+        f'(SELECT * FROM ({extending}) AS pair JOIN "{STAGED}" USING (record)) AS claim '
+        f'WHERE "{stored}".rowid = claim.place'
+    )
+    connection.execute(f"UPDATE {COMPARED} SET kind = {Kind.SETTLED:d} WHERE {of_kind(Kind.EXTENDS)}")
+    return True
 
 
 def _follow(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, dropped: list[int]) -> None:
