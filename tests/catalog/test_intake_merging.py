@@ -394,6 +394,24 @@ class TestAShortListIntoALongOne:
         assert volts == sorted(volts)
         assert len(volts) == 140
 
+    def test_long_lists_of_new_parts_lie_in_runs_until_there_are_many(
+        self, shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Each is sorted for itself behind the others; a fifth has all of them laid in one."""
+        monkeypatch.setattr(laying, "LONG_RUN", 50)
+        for turn in range(4):
+            shelf.take_in(many(shelf, range(100 * turn, 100 * turn + 60)), supplier=f"Rush {turn}")
+            volts = [row["vds_v"] for row in shelf.rows("SELECT vds_v FROM stored_transistor ORDER BY rowid")]
+            runs = [volts[place : place + 60] for place in range(0, len(volts), 60)]
+            assert runs == [sorted(run) for run in runs]
+            assert len(runs) == turn + 1
+        assert self.beside(shelf) == 0
+        assert runs[0][-1] > runs[1][0]
+        shelf.take_in(many(shelf, range(400, 470)), supplier="Rush 4")
+        volts = [row["vds_v"] for row in shelf.rows("SELECT vds_v FROM stored_transistor ORDER BY rowid")]
+        assert volts == sorted(volts)
+        assert len(volts) == 310
+
     def test_a_new_column_lays_all_down_anew(self, shelf: Shelf) -> None:
         """A level that no list gave before is filled up from those below it in every part."""
         shelf.take_in(many(shelf, range(100), **{resistance_heading("max", 4.5): 12}), supplier="Reed")

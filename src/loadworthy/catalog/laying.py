@@ -35,6 +35,9 @@ __all__ = [
 FEW_PARTS = 122_880
 #: So large a share of the parts may lie beside the sorted ones.
 MOST_BESIDE = 0.25
+#: So many new parts are worth a sorted run of their own, of which a question opens hardly more row groups than of parts
+#: that are all laid in one; so many runs there may be.
+LONG_RUN, MOST_RUNS = 1_000_000, 4
 #: How many claims there are of a part and where they differ; not stored before any part has several.
 OF_SEVERAL = {"claims": "INTEGER DEFAULT 1", "differs": "VARCHAR"}
 _LAYING = "laying_parts"
@@ -162,17 +165,23 @@ def lay_down(
     connection.execute(f'DROP TABLE IF EXISTS "{stored}"')
     connection.execute(f'ALTER TABLE "{_LAYING}" RENAME TO "{stored}"')
     view_parts(connection, family)
-    _note_beside(connection, family, 0)
+    _note_laid(connection, family, 0, 1)
 
 
-def go_beside(connection: duckdb.DuckDBPyConnection, family: Family, moved: int) -> bool:
-    """Say whether so many parts may go beside the sorted ones; if so, note how many lie there then."""
+def go_beside(connection: duckdb.DuckDBPyConnection, family: Family, *, new: int, instead: int) -> bool:
+    """Say whether parts may go behind the sorted ones, and note it; ``instead`` of others come so many of them."""
     there = count(connection, f"stored_{family.name}")
-    (before,) = connection.execute("SELECT sum(beside) FROM laid WHERE family = ?", [family.name]).fetchone() or (0,)
-    beside = moved + int(before or 0)
-    if there < FEW_PARTS or beside > MOST_BESIDE * there:
+    beside, runs = connection.execute(
+        "SELECT coalesce(sum(beside), 0), coalesce(max(runs), 1) FROM laid WHERE family = ?", [family.name]
+    ).fetchone() or (0, 1)
+    if there < FEW_PARTS or beside + instead > MOST_BESIDE * there:
         return False
-    _note_beside(connection, family, beside)
+    if beside + instead + new <= MOST_BESIDE * there:
+        _note_laid(connection, family, beside + instead + new, runs)
+    elif new >= LONG_RUN and runs < MOST_RUNS:
+        _note_laid(connection, family, beside + instead, runs + 1)
+    else:
+        return False
     return True
 
 
@@ -183,9 +192,9 @@ def lay_beside(connection: duckdb.DuckDBPyConnection, family: Family, moved: str
     connection.execute(f'DELETE FROM "{stored}" WHERE rowid IN (SELECT place FROM {moved})')
 
 
-def _note_beside(connection: duckdb.DuckDBPyConnection, family: Family, beside: int) -> None:
+def _note_laid(connection: duckdb.DuckDBPyConnection, family: Family, beside: int, runs: int) -> None:
     connection.execute("DELETE FROM laid WHERE family = ?", [family.name])
-    connection.execute("INSERT INTO laid VALUES (?, ?)", [family.name, beside])
+    connection.execute("INSERT INTO laid VALUES (?, ?, ?)", [family.name, beside, runs])
 
 
 def view_parts(connection: duckdb.DuckDBPyConnection, family: Family) -> None:

@@ -213,7 +213,8 @@ def _lay(
     names = [name for _, name in kept]
     order = _order(family, present | there)
     rows = f"SELECT {chosen(kept)} FROM ({rows})"
-    if set(names) == there and laying.go_beside(connection, family, moved):
+    instead = count(connection, _MOVED)
+    if set(names) == there and laying.go_beside(connection, family, new=moved - instead, instead=instead):
         laying.lay_beside(connection, family, _MOVED, f"{rows} ORDER BY {order}")
     else:
         # The view fills a level that is new up from those below it.

@@ -339,8 +339,8 @@ def fixed_tables() -> tuple[str, ...]:
         f"CREATE VIEW offers AS {offers_view(())}",
         """CREATE TABLE refused (
             list_id INTEGER, kind VARCHAR, record BIGINT, heading VARCHAR, text VARCHAR, reason VARCHAR)""",
-        # How many parts of a family lie beside the sorted ones.
-        "CREATE TABLE laid (family VARCHAR, beside BIGINT)",
+        # How many parts of a family lie beside the sorted ones, and in how many sorted runs these.
+        "CREATE TABLE laid (family VARCHAR, beside BIGINT, runs INTEGER)",
         # What was measured belongs to no list: a list that is replaced leaves it alone.
         "CREATE SEQUENCE measured_ids",
         """CREATE TABLE measured (
