@@ -166,6 +166,27 @@ class TestReplacing:
             for supplier, price in (("Reed", 0.75), ("Rush", 0.5))[: 2 if number < 4 else 1]
         ]
 
+    @pytest.mark.parametrize(
+        ("again", "kept"),
+        [({}, (2, 0)), ({"Maker": "FERNHILL POWER"}, (1, 0)), ({VDS: 30}, (0, 2)), ({ID: 50}, (1, 0))],
+    )
+    def test_the_same_part_again_of_which_another_list_says_more(
+        self, shelf: Shelf, again: dict[str, Any], kept: tuple[int, int]
+    ) -> None:
+        """The newer claim stands for what the older one said, and the row says still what only the other list does."""
+        first, more = fern(**{VDS: 40}), fern(**{VDS: 40, ID: 50})
+        other = fern(**{"Part number": "FP-99", VDS: 55})
+        take_in(shelf, "Reed", [first])
+        take_in(shelf, "Rush", [more, other])
+        take_in(shelf, "Reed", [other, first | again])
+        marked, written = counts(shelf)
+        assert (marked - 1, written) == kept  # FP-99 is marked once
+        part = shelf.parts()["FP-12"]
+        assert (part["claims"], part["id_case_a"]) == (2, 50)
+        told = [{**claim, "record": 0} for claim in claims(shelf) if claim["part_key"].endswith("FP-12")]
+        wanted = [{**claim, "record": 0} for row in (more, first | again) for claim in alone(shelf, [row])]
+        assert said(told) == said(wanted)
+
     def test_what_only_the_dropped_list_said_goes_with_it(self, shelf: Shelf) -> None:
         """Also where its claim was marked, and where it was the row's own."""
         plain, more = fern(**{VDS: 40}), fern(**{VDS: 40, QG: 20})

@@ -38,6 +38,8 @@ AT_ONCE = 3_400_000
 #: Temporary tables: the staged claims with the rows of their parts; rows that are put together anew whatever is said.
 COMPARED, UNSAFE = "compared_claims", "unsafe_rows"
 _ALIKE = "records_alike"
+#: That a marked claim is the row's own.
+_OF_ROW = "marked.list_id = marked.row_list AND marked.record = marked.row_record"
 _OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 
 
@@ -56,6 +58,8 @@ class Kind(IntEnum):
     DIFFERS = 4
     #: All claims of the part are to be looked at.
     REST = 5
+    #: It says less than the row that carries a dropped list's record; it is seen to what that record said.
+    FOLLOWS = 6
 
 
 def of_kind(*kinds: Kind) -> str:
@@ -99,7 +103,8 @@ def compare(
     own = [(held.own_words.get(name, "CAST(NULL AS VARCHAR)"), f"own_{name}") for name in OWN_WORDS]
     follows = "coalesce(list_contains($dropped, part.row_list), FALSE)" if dropped else "FALSE"
     kind = f"""CASE WHEN part.place IS NULL THEN {Kind.NEW:d} WHEN part.row_list IS NULL THEN {Kind.REST:d}
-        WHEN {follows} THEN CASE WHEN {held.agrees} AND {held.all} THEN {Kind.SETTLED:d} ELSE {Kind.REPLACES:d} END
+        WHEN {follows} THEN CASE WHEN NOT ({held.agrees}) THEN {Kind.REPLACES:d} WHEN {held.all} THEN {Kind.SETTLED:d}
+            ELSE {Kind.FOLLOWS:d} END
         WHEN {held.agrees} THEN {Kind.SETTLED:d} WHEN {held.extends} THEN {Kind.EXTENDS:d}
         ELSE {Kind.DIFFERS:d} END"""
     columns = [
@@ -173,6 +178,12 @@ def _see_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: 
     )
     unsafe = "SELECT CAST(0 AS BIGINT) AS place WHERE FALSE"
     if dropped:
+        same_words = " AND ".join(f"own_{name} IS NULL" for name in OWN_WORDS)
+        connection.execute(
+            f"UPDATE {COMPARED} SET kind = {Kind.SETTLED:d} FROM {marked} AS marked WHERE {of_kind(Kind.FOLLOWS)} "
+            f"AND {of_row} AND {_OF_ROW} AND marked.says = {COMPARED}.says AND {same_words}"
+        )
+        connection.execute(f"UPDATE {COMPARED} SET kind = {Kind.REPLACES:d} WHERE {of_kind(Kind.FOLLOWS)}")
         another = "(marked.list_id <> marked.row_list OR marked.record <> marked.row_record)"
         _to_the_rest(
             connection,
@@ -281,8 +292,14 @@ def _follow(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int,
             WHERE "{stored}".list_id = gone.row_list AND "{stored}".record = gone.row_record""",
             {"dropped": dropped},
         )
-    connection.execute(f"DELETE FROM {marked} WHERE list_contains($dropped, list_id)", {"dropped": dropped})
     following = f"claim.follows AND claim.{of_kind(Kind.SETTLED)}"
+    connection.execute(  # a row's own claim that is marked is followed by one that says the same
+        f"""UPDATE {marked} AS marked SET list_id = $list_id, record = claim.record FROM {COMPARED} AS claim
+        WHERE {following} AND {_OF_ROW} AND marked.row_list = claim.row_list AND marked.row_record = claim.row_record
+        AND marked.says = claim.says""",
+        {"list_id": list_id},
+    )
+    connection.execute(f"DELETE FROM {marked} WHERE list_contains($dropped, list_id)", {"dropped": dropped})
     connection.execute(
         f"""UPDATE {marked} SET row_list = $list_id, row_record = claim.record FROM {COMPARED} AS claim
         WHERE {following} AND {marked}.row_list = claim.row_list AND {marked}.row_record = claim.row_record""",
