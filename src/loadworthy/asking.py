@@ -102,7 +102,7 @@ class Asking:
         return statement(name, self.need, barred=self.barred, values=values, **{**self.source, **put})
 
     def apart(self) -> Asking:
-        """Return the same to ask something beside; of a small catalogue in a session of its own."""
+        """Return the same to ask something else: of a small catalogue in a session of its own, which may run beside."""
         other = copy(self)
         other.ran = []
         if self.small:

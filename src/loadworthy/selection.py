@@ -35,6 +35,8 @@ __all__ = [
 ]
 
 _HEAD: Final = 2000
+#: The offers of so many parts are asked for row by row.
+_FEW_ROWS: Final = 200
 #: What a part's row says of where it is from.
 _WHENCE: Final = ("list_id", "record")
 
@@ -242,7 +244,7 @@ def _offers(asking: Asking, rows: Sequence[Mapping[str, Any]]) -> dict[str, list
         return {}
     family, values = asking.need.rules.family, {}
     text = offers_of()
-    if asking.by_rows:
+    if asking.by_rows and len(rows) <= _FEW_ROWS:
         given = [(row["part_key"], *(row[name] for name in _WHENCE)) for row in rows if row["list_id"] is not None]
         values = {
             f"{name}_{number}": told

@@ -134,6 +134,46 @@ class TestMarked:
         assert counts(shelf) == (0, 3)
         assert shelf.parts()["FP-12"]["claims"] == 2
 
+    @pytest.mark.parametrize(
+        ("family", "ours", "more", "else_"),
+        [
+            ("diode", {"Type": "Schottky", "VRRM (V)": 40, "IF(AV) (A)": 3}, {"trr (ns)": 35}, {"VRRM (V)": 60}),
+            ("fuse", {"Rated current (A)": 5, "Rated voltage DC (V)": 32}, {"Breaking capacity (A)": 1000},
+             {"Rated voltage DC (V)": 58}),
+            ("connector", {"Poles": 2, "Pitch (mm)": 5.08, "Rated current (A)": 12}, {"Contact resistance max (mΩ)": 5},
+             {"Rated current (A)": 10}),
+            ("heatsink", {"RthSA (K/W)": 12, "Width (mm)": 20}, {"Height (mm)": 30}, {"RthSA (K/W)": 14}),
+            ("wire", {"Cross section (mm²)": 1.5, "Rated voltage (V)": 300}, {"Temperature max (°C)": 105},
+             {"Rated voltage (V)": 450}),
+        ],
+    )  # fmt: skip
+    def test_parts_of_every_family_agree_are_extended_and_differ(
+        self, shelf: Shelf, family: str, ours: dict[str, Any], more: dict[str, Any], else_: dict[str, Any]
+    ) -> None:
+        """Whatever their figures are called."""
+        named = {"Maker": "Mossbank", "Part number": "M-1"}
+        for supplier, row in (("Reed", ours), ("Rush", ours), ("Sedge", ours | more), ("Lark", ours | else_)):
+            headings = [*named, *row]
+            text = shelf.text([[str(told) for told in (*named.values(), *row.values())]], headings)
+            report = shelf.take_in(text, supplier=supplier, family=family)
+            assert (report.rows_parts, report.cells_refused) == (1, 0)
+            (part,) = shelf.rows(f"SELECT claims, differs FROM parts_{family}")
+            assert (part["differs"] is not None) == (supplier == "Lark")
+        assert part["claims"] == 4
+        assert len(shelf.rows(f"SELECT * FROM disputed_{family}")) == 4
+        assert shelf.rows(f"SELECT * FROM concurring_{family}") == []
+
+    @pytest.mark.parametrize(("first", "again"), [("FP-1", "fp-1"), ("FP-1L", "FP-1 L")])
+    def test_a_number_that_the_remaining_list_writes_otherwise_is_written_so(
+        self, shelf: Shelf, first: str, again: str
+    ) -> None:
+        """The list that wrote it as the key does comes again without the part."""
+        other = fern(**{"Part number": "FP-2", VDS: 40})
+        take_in(shelf, "Reed", [fern(**{"Part number": first, VDS: 40}), other])
+        take_in(shelf, "Rush", [fern(**{"Part number": again, VDS: 40})])
+        take_in(shelf, "Reed", [other])
+        assert set(shelf.parts()) == {again, "FP-2"}
+
     @pytest.mark.parametrize("name", families.names())
     def test_there_are_marks_for_all_that_a_claim_can_say(self, name: str) -> None:
         """They are bits of a signed number of 64; two things that may be said apart have different ones."""
@@ -186,6 +226,15 @@ class TestReplacing:
         told = [{**claim, "record": 0} for claim in claims(shelf) if claim["part_key"].endswith("FP-12")]
         wanted = [{**claim, "record": 0} for row in (more, first | again) for claim in alone(shelf, [row])]
         assert said(told) == said(wanted)
+
+    def test_the_first_of_the_remaining_lists_says_what_is_typical(self, shelf: Shelf) -> None:
+        """A list that comes again is the last one."""
+        reed = {"Part number": "P-1", VDS: 40, "Qg typ (nC)": 20, "Ciss max (pF)": 900}
+        rush = {"Part number": "P-1", VDS: 40, "Qg max (nC)": 20, "Ciss typ (pF)": 900}
+        other = {"Part number": "P-2", VDS: 40}
+        for supplier, rows in (("Reed", [reed]), ("Rush", [rush]), ("Reed", [reed, other])):
+            take_in(shelf, supplier, [fern(**row) for row in rows])
+        assert shelf.parts()["P-1"]["typical"] == "Ciss"
 
     def test_what_only_the_dropped_list_said_goes_with_it(self, shelf: Shelf) -> None:
         """Also where its claim was marked, and where it was the row's own."""

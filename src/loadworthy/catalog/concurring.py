@@ -27,7 +27,8 @@ __all__ = [
     "said_by",
 ]
 
-#: What the first claim alone says for the row; another one may word it in its own way.
+#: What the first claim alone says for the row; another one may word it in its own way. A list that takes the place of
+#: another keeps the words for maker and number that the row has by then.
 _NUMBER = "part_number"
 OWN_WORDS = ("maker", _NUMBER, TYPICAL)
 #: The columns of ``concurring_FAMILY``: the row, by the list and record that it carries; the claim; the mark of each
@@ -40,6 +41,8 @@ CONCURRING = (
     ("says", "BIGINT"),
     *((name, "VARCHAR") for name in OWN_WORDS),
 )
+#: Its own words, from where :meth:`Compared.own_columns` put them.
+OWN_COLUMNS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 #: Whether a concurring claim is that of the list and record that the row carries.
 _OF_ROW = "row_list = list_id AND row_record = record"
 
@@ -71,6 +74,10 @@ class Compared:
     row_says: str
     all: str
     own_words: Mapping[str, str]
+
+    def own_columns(self) -> list[tuple[str, str]]:
+        """Return (expression, name) of each of the claim's own words, NULL where it has the row's."""
+        return [(self.own_words.get(name, "CAST(NULL AS VARCHAR)"), f"own_{name}") for name in OWN_WORDS]
 
 
 @cache
@@ -221,9 +228,9 @@ def _spoken(family: Family, part: Collection[str]) -> dict[str, str]:
 def claims_sources(
     family: Family, stored: Collection[str], disputed: Collection[str], *, among: str = "", alone: bool = True
 ) -> list[tuple[dict[str, str], str]]:
-    """Return where claims stand: (column of the claims → expression, relation), three times.
+    """Return the three places where claims stand, each as (column of the claims → expression, relation).
 
-    They are those that rows carry as they are, those that are marked, and the disputed ones.
+    First those that rows carry as they are, then those that are marked, then the disputed ones.
 
     Parameters
     ----------

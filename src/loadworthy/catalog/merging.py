@@ -13,10 +13,10 @@ import duckdb
 
 from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED, place_of
-from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared
+from loadworthy.catalog.concurring import OWN_COLUMNS, claims_sources, compared
 from loadworthy.catalog.families import Family
 from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart, row_as_claim
-from loadworthy.catalog.schema import CLAIM, claim_columns, exact_columns, part_columns, viewed_columns
+from loadworthy.catalog.schema import CLAIM, STORED_NUMBER, claim_columns, exact_columns, part_columns, viewed_columns
 from loadworthy.catalog.settling import (
     COMPARED,
     UNSAFE,
@@ -43,7 +43,6 @@ _HELD, _CONCURRED, _MOVED = "held_claims", "concurred_parts", "moved_rows"
 _ALL = (COMPARED, UNSAFE, _TOUCHED, _EVERY, _SHARED, _MERGED, _HELD, _CONCURRED, _MOVED)
 _REST = f"(SELECT record FROM {COMPARED} WHERE {of_kind(Kind.REST)})"
 _BATCH = "hash(part_key) % $batches"
-_OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 
 
 def merge_staged(
@@ -173,6 +172,9 @@ def _put_together(
     if touched:
         question, present = _from_all_claims(connection, family, dropped)
         rows.append(question)
+        # Other lists may write a part's number otherwise than its key does.
+        (apart,) = connection.execute(f'SELECT count({STORED_NUMBER}) FROM "{_EVERY}"').fetchone() or (0,)
+        as_keys = as_keys and not apart
     staged = _filled(connection, family)
     alone = (
         f"{_singles(family, STAGED, staged, {})} SEMI JOIN (SELECT record FROM {COMPARED} WHERE {{}}) USING (record)"
@@ -350,11 +352,10 @@ def _hold(connection: duckdb.DuckDBPyConnection, family: Family, present: set[st
     """Hold the claims of one batch against the rows that were put together from them."""
     names = _plain(family, present)
     held = compared(family, names, names)
-    own = ", ".join(f"{held.own_words.get(name, 'CAST(NULL AS VARCHAR)')} AS own_{name}" for name in OWN_WORDS)
     begun = f"INSERT INTO {_HELD}" if batch else f"CREATE OR REPLACE TEMP TABLE {_HELD} AS"
     connection.execute(
         f"{begun} SELECT part.part_key, claim.list_id, claim.record, part.claims AS lists, {held.agrees} AS agrees, "
-        f"{held.says} AS says, {held.all} AS says_all, {own} "
+        f"{held.says} AS says, {held.all} AS says_all, {chosen(held.own_columns())} "
         f'FROM "{_EVERY}" AS claim JOIN {_MERGED} AS part USING (part_key) WHERE claim.batch = $batch',
         {"batch": batch},
     )
@@ -375,7 +376,7 @@ def _keep_claims(connection: duckdb.DuckDBPyConnection, family: Family, dropped:
         return
     connection.execute(
         f"""INSERT INTO concurring_{family.name} BY NAME
-        SELECT own.list_id AS row_list, own.record AS row_record, held.list_id, held.record, says, {_OWN_WORDS}
+        SELECT own.list_id AS row_list, own.record AS row_record, held.list_id, held.record, says, {OWN_COLUMNS}
         FROM {_HELD} AS held JOIN {_CONCURRED} AS own USING (part_key)
         WHERE held.list_id <> own.list_id OR held.record <> own.record OR NOT says_all"""
     )

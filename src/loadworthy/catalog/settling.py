@@ -14,9 +14,10 @@ import duckdb
 
 from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED
-from loadworthy.catalog.concurring import OWN_WORDS, claims_sources, compared, rows_own_least, said_by
+from loadworthy.catalog.concurring import OWN_COLUMNS, OWN_WORDS, claims_sources, compared, rows_own_least, said_by
 from loadworthy.catalog.families import Family
 from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, row_as_claim
+from loadworthy.catalog.outputs import TYPICAL
 from loadworthy.catalog.schema import CURVE, exact_columns, part_columns
 
 __all__ = [
@@ -40,7 +41,6 @@ COMPARED, UNSAFE = "compared_claims", "unsafe_rows"
 _ALIKE = "records_alike"
 #: That a marked claim is the row's own.
 _OF_ROW = "marked.list_id = marked.row_list AND marked.record = marked.row_record"
-_OWN_WORDS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
 
 
 class Kind(IntEnum):
@@ -63,14 +63,16 @@ class Kind(IntEnum):
 
 
 def of_kind(*kinds: Kind) -> str:
-    """Write the condition that a compared claim is of one of these kinds."""
-    return f"kind IN ({', '.join(str(int(kind)) for kind in kinds)})"
+    """Write the condition that a compared claim is of one of these kinds; the column bears no name of a figure."""
+    return f"claim_is IN ({', '.join(str(int(kind)) for kind in kinds)})"
 
 
 def count_kinds(connection: duckdb.DuckDBPyConnection) -> dict[Kind, int]:
-    """Count the compared claims of each kind; settled ones that take a dropped one's place are left out."""
+    """Count the compared claims of each kind, without those that stand where a dropped list's claim stood."""
     found = dict.fromkeys(Kind, 0)
-    rows = connection.execute(f"SELECT kind, count(*) FROM {COMPARED} WHERE NOT follows GROUP BY kind").fetchall()
+    rows = connection.execute(
+        f"SELECT claim_is, count(*) FROM {COMPARED} WHERE NOT follows GROUP BY claim_is"
+    ).fetchall()
     return found | {Kind(kind): int(claims) for kind, claims in rows}
 
 
@@ -100,7 +102,6 @@ def compare(
     if as_keys and "part_number" not in stored:
         del row["part_number"]
     held = compared(family, staged, row)
-    own = [(held.own_words.get(name, "CAST(NULL AS VARCHAR)"), f"own_{name}") for name in OWN_WORDS]
     follows = "coalesce(list_contains($dropped, part.row_list), FALSE)" if dropped else "FALSE"
     kind = f"""CASE WHEN part.place IS NULL THEN {Kind.NEW:d} WHEN part.row_list IS NULL THEN {Kind.REST:d}
         WHEN {follows} THEN CASE WHEN NOT ({held.agrees}) THEN {Kind.REPLACES:d} WHEN {held.all} THEN {Kind.SETTLED:d}
@@ -110,12 +111,12 @@ def compare(
     columns = [
         *((f"part.{name}", name) for name in ("place", "row_list", "row_record")),
         ("claim.record", "record"),
-        (f"CAST({kind} AS UTINYINT)", "kind"),
+        (f"CAST({kind} AS UTINYINT)", "claim_is"),
         (follows, "follows"),
         (held.lowers, "lowers"),
         (held.says, "says"),
         (held.row_says, "row_says"),
-        *own,
+        *held.own_columns(),
     ]
     rows = [("rowid", "place"), ("part_key", "part_key"), ("list_id", "row_list"), ("record", "row_record")]
     parts = f'SELECT {chosen([*rows, *((text, name) for name, text in row.items())])} FROM "stored_{family.name}"'
@@ -126,8 +127,8 @@ def compare(
             f"LEFT JOIN ({parts}) AS part USING (part_key)",
             {"dropped": dropped} if dropped else None,
         )
-    _see_repeated(connection, alike())
-    _see_marked(connection, family, dropped)
+    _leave_repeated(connection, alike())
+    _leave_marked(connection, family, dropped)
 
 
 def _spans(connection: duckdb.DuckDBPyConnection) -> list[str]:
@@ -142,11 +143,11 @@ def _spans(connection: duckdb.DuckDBPyConnection) -> list[str]:
 
 def _to_the_rest(connection: duckdb.DuckDBPyConnection, condition: str, dropped: list[int] | None = None) -> None:
     connection.execute(
-        f"UPDATE {COMPARED} SET kind = {Kind.REST:d} {condition}", {"dropped": dropped} if dropped else None
+        f"UPDATE {COMPARED} SET claim_is = {Kind.REST:d} {condition}", {"dropped": dropped} if dropped else None
     )
 
 
-def _see_repeated(connection: duckdb.DuckDBPyConnection, among: list[int] | None) -> None:
+def _leave_repeated(connection: duckdb.DuckDBPyConnection, among: list[int] | None) -> None:
     """Leave the parts that the list itself names several times to the rest; ``among`` these records they are."""
     if among == []:
         return
@@ -167,7 +168,7 @@ def _see_repeated(connection: duckdb.DuckDBPyConnection, among: list[int] | None
     )
 
 
-def _see_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
+def _leave_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
     """Leave the parts to the rest whose other claims, which are marked, stand against a simpler way."""
     marked = f"concurring_{family.name}"
     of_row = f"marked.row_list = {COMPARED}.row_list AND marked.row_record = {COMPARED}.row_record"
@@ -180,15 +181,21 @@ def _see_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: 
     if dropped:
         same_words = " AND ".join(f"own_{name} IS NULL" for name in OWN_WORDS)
         connection.execute(
-            f"UPDATE {COMPARED} SET kind = {Kind.SETTLED:d} FROM {marked} AS marked WHERE {of_kind(Kind.FOLLOWS)} "
+            f"UPDATE {COMPARED} SET claim_is = {Kind.SETTLED:d} FROM {marked} AS marked WHERE {of_kind(Kind.FOLLOWS)} "
             f"AND {of_row} AND {_OF_ROW} AND marked.says = {COMPARED}.says AND {same_words}"
         )
-        connection.execute(f"UPDATE {COMPARED} SET kind = {Kind.REPLACES:d} WHERE {of_kind(Kind.FOLLOWS)}")
+        connection.execute(f"UPDATE {COMPARED} SET claim_is = {Kind.REPLACES:d} WHERE {of_kind(Kind.FOLLOWS)}")
         another = "(marked.list_id <> marked.row_list OR marked.record <> marked.row_record)"
         _to_the_rest(
             connection,
             f"FROM {marked} AS marked WHERE {of_kind(Kind.REPLACES)} AND {another} "
             f"AND NOT list_contains($dropped, marked.list_id) AND {of_row}",
+            dropped,
+        )
+        _to_the_rest(  # the earliest list says which figures are typical; that would be another one now
+            connection,
+            f"FROM {marked} AS marked WHERE follows AND {of_kind(Kind.SETTLED)} AND {of_row} "
+            f'AND marked."{TYPICAL}" IS NOT NULL AND NOT list_contains($dropped, marked.list_id)',
             dropped,
         )
         # Rows that carry a dropped record, or may say what a dropped claim alone said.
@@ -241,7 +248,7 @@ def settle(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, 
     if kinds[Kind.SETTLED] or kinds[Kind.EXTENDS]:
         connection.execute(
             f"INSERT INTO {marked} BY NAME SELECT row_list, row_record, CAST($list_id AS INTEGER) AS list_id, record, "
-            f"says, {_OWN_WORDS} FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED, Kind.EXTENDS)}",
+            f"says, {OWN_COLUMNS} FROM {COMPARED} WHERE NOT follows AND {of_kind(Kind.SETTLED, Kind.EXTENDS)}",
             {"list_id": list_id},
         )
     extended = kinds[Kind.EXTENDS] > 0 and _extend_in_place(connection, family)
@@ -264,7 +271,7 @@ def _extend_in_place(connection: duckdb.DuckDBPyConnection, family: Family) -> b
     plain = {column.name: column.kind for column in part_columns(family) if column.kind != CURVE}
     names = said_by(family, int(more or 0))
     least = {f"{figure.levels.stem}_from_v" for figure in family.figures if figure.levels}
-    if lowers or not plain.keys() - least - set(family.sorted_by) >= set(names):
+    if lowers or not names or not plain.keys() - least - set(family.sorted_by) >= set(names):
         return False
     stored = f"stored_{family.name}"
     for name in names:
@@ -276,7 +283,7 @@ def _extend_in_place(connection: duckdb.DuckDBPyConnection, family: Family) -> b
         f'(SELECT * FROM ({extending}) AS pair JOIN "{STAGED}" USING (record)) AS claim '
         f'WHERE "{stored}".rowid = claim.place'
     )
-    connection.execute(f"UPDATE {COMPARED} SET kind = {Kind.SETTLED:d} WHERE {of_kind(Kind.EXTENDS)}")
+    connection.execute(f"UPDATE {COMPARED} SET claim_is = {Kind.SETTLED:d} WHERE {of_kind(Kind.EXTENDS)}")
     return True
 
 
@@ -335,7 +342,7 @@ def paired_rows(connection: duckdb.DuckDBPyConnection, family: Family) -> tuple[
     text = (
         f"SELECT {', '.join(['part_key', *pieces])}, {own}, claims, "
         f"nullif(concat_ws(', ', {', '.join(differences)}), '') AS differs FROM ("
-        f"SELECT part.part_key, kind, row_list, row_record, part.claims + 1 AS claims, "
+        f"SELECT part.part_key, claim_is, row_list, row_record, part.claims + 1 AS claims, "
         f"{', '.join(folding.paired(carried, exact, staged, row))} "
         f"FROM (SELECT * FROM {COMPARED} WHERE {of_kind(Kind.EXTENDS, Kind.DIFFERS)}) AS pair "
         f"JOIN (SELECT {chosen([*rows, *((expression, name) for name, expression in row.items())])} "
