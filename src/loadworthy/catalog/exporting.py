@@ -14,9 +14,10 @@ from typing import Final
 import duckdb
 
 from loadworthy.catalog import families
+from loadworthy.catalog.failures import failures_explained
 from loadworthy.catalog.manifest import MANIFEST, FileOfSet, Manifest, TableOfSet
 from loadworthy.catalog.schema import SCHEMA_VERSION
-from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.store import Catalog
 from loadworthy.errors import CatalogError
 
 __all__ = ["export"]

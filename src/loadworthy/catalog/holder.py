@@ -11,8 +11,9 @@ from pathlib import Path
 
 import duckdb
 
+from loadworthy.catalog.failures import failures_explained
 from loadworthy.catalog.places import MANIFEST, is_set, place_of
-from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.store import Catalog
 
 __all__ = ["CatalogHolder"]
 

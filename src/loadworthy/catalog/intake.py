@@ -19,6 +19,7 @@ from loadworthy.catalog import families
 from loadworthy.catalog.columns import ColumnReading, Layout
 from loadworthy.catalog.currencies import currency_of
 from loadworthy.catalog.evidence import Decimal, decide_decimal, refine
+from loadworthy.catalog.failures import failures_explained
 from loadworthy.catalog.layouts import differs
 from loadworthy.catalog.lookups import Lookup, make_lookup
 from loadworthy.catalog.number_texts import NUMBERS, records_alike, records_saying
@@ -26,7 +27,7 @@ from loadworthy.catalog.opening import Asked, Given, errors_name, tables
 from loadworthy.catalog.reading import load_rows
 from loadworthy.catalog.recipes import Recipe, load_recipe
 from loadworthy.catalog.reports import IntakeReport
-from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.store import Catalog
 from loadworthy.catalog.texts import Texts
 from loadworthy.catalog.versions import renewed, writable
 from loadworthy.catalog.writing import RAW, Progress, Work, report, same_list, write_list

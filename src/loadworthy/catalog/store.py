@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import errno
 import os
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Collection, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -15,6 +14,7 @@ import duckdb
 
 from loadworthy.catalog import families, parquet
 from loadworthy.catalog.concurring import CONCURRING, claims_view
+from loadworthy.catalog.failures import failures_explained
 from loadworthy.catalog.laying import columns_of
 from loadworthy.catalog.manifest import Manifest
 from loadworthy.catalog.places import is_set, place_of
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from loadworthy.needs import Need
 
-__all__ = ["Catalog", "CatalogSummary", "default_path", "failures_explained"]
+__all__ = ["Catalog", "CatalogSummary", "default_path"]
 
 #: A set holds views over parts by their columns, and all claims as one table.
 _NOT_IN_SETS = ("parts_", "disputed_", "concurring_")
@@ -69,79 +69,6 @@ def default_path() -> Path | str:
     import platformdirs  # noqa: PLC0415 - only where nobody named a file
 
     return Path(platformdirs.user_data_dir("loadworthy", appauthor=False)) / "catalog.duckdb"
-
-
-@contextmanager
-def failures_explained(path: Path | str) -> Iterator[None]:
-    """Turn the engine's failures into errors that name the file and the way out."""
-    try:
-        yield
-    except duckdb.Error as error:
-        raise _explained(error, path) from error
-    except PermissionError as error:
-        raise CatalogError(
-            "may not be read or written.",
-            where=str(path),
-            way_out="Check its permissions, or name another with --catalog.",
-        ) from error
-    except OSError as error:
-        if error.errno in (errno.ENOSPC, errno.EDQUOT):
-            raise _no_space(path) from error
-        raise CatalogError(
-            f"cannot be used: {error.strerror or error}.",
-            where=str(path),
-            way_out="Free some space or name another with --catalog.",
-        ) from error
-
-
-def _no_space(path: Path | str) -> CatalogError:
-    return CatalogError(
-        "there is no space left on the disk; what was being written is not in the catalogue.",
-        where=str(path),
-        way_out="Free some space and try again.",
-    )
-
-
-def _explained(error: duckdb.Error, path: Path | str) -> CatalogError:
-    text = str(error)
-    low = text.lower()
-    if "set lock" in low or "conflicting lock" in low or "being used by another" in low:
-        return CatalogError(
-            "the catalogue is held open by another process that writes to it.",
-            where=str(path),
-            way_out="Wait until that one has ended and try again.",
-        )
-    if "different configuration" in low:
-        return CatalogError(
-            "the catalogue is open in this program in another way.",
-            where=str(path),
-            way_out="Close it there first.",
-        )
-    if "no space" in low or "disk full" in low or "could not write" in low or "failed to write" in low:
-        return _no_space(path)
-    if (
-        "not a valid duckdb" in low
-        or "serializ" in low
-        or "checksum" in low
-        or "corrupt" in low
-        or "version number" in low
-    ):
-        return CatalogError(
-            "it is not a catalogue, or it is damaged.",
-            where=str(path),
-            way_out="Name another file with --catalog; a damaged one is made anew by taking the lists in again.",
-        )
-    if "cannot open" in low or "permission" in low or "is a directory" in low:
-        return CatalogError(
-            "the catalogue cannot be opened.",
-            where=str(path),
-            way_out="Check that it is a file that you may read and write.",
-        )
-    return CatalogError(
-        f"the catalogue's engine failed: {text.splitlines()[0]}",
-        where=str(path),
-        way_out="Take the lists in again into a new file.",
-    )
 
 
 class Catalog:

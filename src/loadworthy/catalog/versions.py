@@ -19,9 +19,10 @@ from datetime import datetime
 from pathlib import Path
 
 from loadworthy.alone import alone
+from loadworthy.catalog.failures import failures_explained
 from loadworthy.catalog.places import place_of
 from loadworthy.catalog.sessions import attached
-from loadworthy.catalog.store import Catalog, failures_explained
+from loadworthy.catalog.store import Catalog
 from loadworthy.errors import CatalogError
 
 __all__ = ["renewed", "writable"]

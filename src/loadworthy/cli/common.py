@@ -124,7 +124,8 @@ def opened(path: Path | str | None, *, family: str | None = None) -> Iterator[Ca
     """
     import duckdb  # noqa: PLC0415 - only a command that needs the engine loads it
 
-    from loadworthy.catalog.store import Catalog, failures_explained  # noqa: PLC0415
+    from loadworthy.catalog.failures import failures_explained  # noqa: PLC0415
+    from loadworthy.catalog.store import Catalog  # noqa: PLC0415
 
     place = catalog_place(path)
     with Catalog.open(place) as catalog:
