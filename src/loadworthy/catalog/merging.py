@@ -258,7 +258,7 @@ def _from_all_claims(connection: duckdb.DuckDBPyConnection, family: Family, drop
 def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
     """Bring this list's claims, and those that the catalogue holds of the parts they touch, into one table.
 
-    It lies by batches, so that each is read without the others.
+    What comes from one place lies by batches, so that each is read without the others.
     """
     tables = (columns_of(connection, f"{table}_{family.name}") for table in ("stored", "disputed"))
     carried, marked, disputed = claims_sources(family, *tables, among=f"SEMI JOIN {_TOUCHED} USING (part_key)")
@@ -272,17 +272,18 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
     ]
     given = set().union(*(columns for columns, _, _ in sources))
     wanted = [(name, kind) for name, kind in claim_columns(family) if name in given]
-    every = " UNION ALL ".join(
-        f"SELECT {chosen((columns.get(name, f'CAST(NULL AS {kind})'), name) for name, kind in wanted)}, "
-        f"{kept} AS kept FROM {source}"
-        for columns, source, kept in sources
-    )
     batches = _batches(count(connection, _TOUCHED))
-    connection.execute(
-        f"CREATE OR REPLACE TEMP TABLE {_EVERY} AS SELECT *, CAST({_BATCH} AS INTEGER) AS batch FROM ({every})"
-        f"{'ORDER BY batch' if batches > 1 else ''}",
-        {"batches": batches} | ({"dropped": dropped} if dropped else {}),
-    )
+    for number, (columns, source, kept) in enumerate(sources):  # one after the other, for the room that each takes
+        every = (
+            f"SELECT {chosen((columns.get(name, f'CAST(NULL AS {kind})'), name) for name, kind in wanted)}, "
+            f"{kept} AS kept FROM {source}"
+        )
+        begun = f"INSERT INTO {_EVERY}" if number else f"CREATE OR REPLACE TEMP TABLE {_EVERY} AS"
+        connection.execute(
+            f"{begun} SELECT *, CAST({_BATCH} AS INTEGER) AS batch FROM ({every})"
+            f"{'ORDER BY batch' if batches > 1 else ''}",
+            {"batches": batches} | ({"dropped": dropped} if dropped and number else {}),
+        )
 
 
 def _batches(parts: int) -> int:
