@@ -21,6 +21,7 @@ __all__ = [
     "placed_parts",
     "suppliers",
     "tables_held",
+    "with_places",
 ]
 
 
@@ -43,8 +44,12 @@ def placed_parts(connection: Connection, family: str) -> str:
     """Write the view over a family's parts in a catalogue file so that the number of each row, its place, is in it."""
     rows = connection.execute("SELECT view_name, sql FROM duckdb_views() WHERE NOT temporary").fetchall()
     text = dict(rows).get(f"parts_{family}")
-    text = str(text).partition(" AS ")[2].rstrip("; \n") if text else f"SELECT * FROM parts_{family}"
-    return text.replace("SELECT ", "SELECT rowid AS place, ", 1)
+    return with_places(str(text).partition(" AS ")[2].rstrip("; \n") if text else f"SELECT * FROM parts_{family}")
+
+
+def with_places(select: str) -> str:
+    """Have a question for rows of one table say the number of each, its place, too."""
+    return select.replace("SELECT ", "SELECT rowid AS place, ", 1)
 
 
 def families_held(connection: Connection) -> list[str]:

@@ -14,10 +14,11 @@ from functools import cache
 from loadworthy.catalog.families import Family
 from loadworthy.catalog.laying import row_as_claim
 from loadworthy.catalog.outputs import TYPICAL
-from loadworthy.catalog.schema import claim_columns, exact_columns, number_text, part_columns
+from loadworthy.catalog.schema import claim_columns, exact_columns, number_text, of_row, part_columns
 
 __all__ = [
     "CONCURRING",
+    "OWN_COLUMNS",
     "OWN_WORDS",
     "Compared",
     "claims_sources",
@@ -27,9 +28,9 @@ __all__ = [
     "said_by",
 ]
 
+_NUMBER = "part_number"
 #: What the first claim alone says for the row; another one may word it in its own way. A list that takes the place of
 #: another keeps the words for maker and number that the row has by then.
-_NUMBER = "part_number"
 OWN_WORDS = ("maker", _NUMBER, TYPICAL)
 #: The columns of ``concurring_FAMILY``: the row, by the list and record that it carries; the claim; the mark of each
 #: thing that it says; and those of its words that are not the row's.
@@ -43,8 +44,6 @@ CONCURRING = (
 )
 #: Its own words, from where :meth:`Compared.own_columns` put them.
 OWN_COLUMNS = ", ".join(f"own_{name} AS {name}" for name in OWN_WORDS)
-#: Whether a concurring claim is that of the list and record that the row carries.
-_OF_ROW = "row_list = list_id AND row_record = record"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -249,7 +248,8 @@ def claims_sources(
     own = (
         f"(SELECT * FROM (SELECT * FROM stored_{family.name} {among}) WHERE list_id IS NOT NULL"
         f"{'' if alone else several}) "
-        f"ANTI JOIN (SELECT list_id, record FROM concurring_{family.name} WHERE {_OF_ROW}) USING (list_id, record)"
+        f"ANTI JOIN (SELECT list_id, record FROM concurring_{family.name} AS marked WHERE {of_row('marked')}) "
+        "USING (list_id, record)"
     )
     rows = ", ".join(f'{expression} AS "{name}"' for name, expression in carried.items())
     marked = (

@@ -22,6 +22,7 @@ __all__ = [
     "columns_of",
     "count",
     "go_beside",
+    "into",
     "lay_beside",
     "lay_down",
     "numbered",
@@ -52,6 +53,11 @@ def count(connection: duckdb.DuckDBPyConnection, table: str) -> int:
     """Count the rows of a table."""
     (rows,) = connection.execute(f'SELECT count(*) FROM "{table}"').fetchone() or (0,)
     return int(rows)
+
+
+def into(table: str, number: int) -> str:
+    """Begin the statement that fills a temporary table, of which the first of several makes it."""
+    return f"INSERT INTO {table}" if number else f"CREATE OR REPLACE TEMP TABLE {table} AS"
 
 
 def chosen(pairs: Iterable[tuple[str, str]]) -> str:
@@ -116,10 +122,8 @@ def row_as_claim(family: Family, stored: Collection[str]) -> dict[str, str]:
 
     Parameters
     ----------
-    family
-        The family.
-    stored
-        The names of the columns of ``stored_FAMILY``.
+    family, stored
+        As for :func:`loadworthy.catalog.schema.viewed_columns`.
     """
     found = {column.name: f'"{column.name}"' for column in part_columns(family) if column.name in stored}
     found["part_number"] = number_text(stored)

@@ -15,7 +15,7 @@ from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED, place_of
 from loadworthy.catalog.concurring import OWN_COLUMNS, claims_sources, compared
 from loadworthy.catalog.families import Family
-from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, numbered, numbers_apart, row_as_claim
+from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, into, numbered, numbers_apart, row_as_claim
 from loadworthy.catalog.schema import CLAIM, STORED_NUMBER, claim_columns, exact_columns, part_columns, viewed_columns
 from loadworthy.catalog.settling import (
     COMPARED,
@@ -278,9 +278,8 @@ def _gather(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list
             f"SELECT {chosen((columns.get(name, f'CAST(NULL AS {kind})'), name) for name, kind in wanted)}, "
             f"{kept} AS kept FROM {source}"
         )
-        begun = f"INSERT INTO {_EVERY}" if number else f"CREATE OR REPLACE TEMP TABLE {_EVERY} AS"
         connection.execute(
-            f"{begun} SELECT *, CAST({_BATCH} AS INTEGER) AS batch FROM ({every})"
+            f"{into(_EVERY, number)} SELECT *, CAST({_BATCH} AS INTEGER) AS batch FROM ({every})"
             f"{'ORDER BY batch' if batches > 1 else ''}",
             {"batches": batches} | ({"dropped": dropped} if dropped and number else {}),
         )
@@ -337,8 +336,9 @@ def _merge(connection: duckdb.DuckDBPyConnection, family: Family, table: str, pr
     )
     batches = _batches(parts)
     for batch in range(batches):
-        begun = f"INSERT INTO {_MERGED}" if batch else f"CREATE OR REPLACE TEMP TABLE {_MERGED} AS"
-        connection.execute(f"{begun} {one_batch}", {"batch": batch} | ({} if apart else {"batches": batches}))
+        connection.execute(
+            f"{into(_MERGED, batch)} {one_batch}", {"batch": batch} | ({} if apart else {"batches": batches})
+        )
         if apart:
             _hold(connection, family, present, batch)
     if apart:
@@ -353,9 +353,9 @@ def _hold(connection: duckdb.DuckDBPyConnection, family: Family, present: set[st
     """Hold the claims of one batch against the rows that were put together from them."""
     names = _plain(family, present)
     held = compared(family, names, names)
-    begun = f"INSERT INTO {_HELD}" if batch else f"CREATE OR REPLACE TEMP TABLE {_HELD} AS"
     connection.execute(
-        f"{begun} SELECT part.part_key, claim.list_id, claim.record, part.claims AS lists, {held.agrees} AS agrees, "
+        f"{into(_HELD, batch)} SELECT part.part_key, claim.list_id, claim.record, part.claims AS lists, "
+        f"{held.agrees} AS agrees, "
         f"{held.says} AS says, {held.all} AS says_all, {chosen(held.own_columns())} "
         f'FROM "{_EVERY}" AS claim JOIN {_MERGED} AS part USING (part_key) WHERE claim.batch = $batch',
         {"batch": batch},

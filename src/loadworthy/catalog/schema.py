@@ -26,6 +26,7 @@ __all__ = [
     "level_columns",
     "listed_offers_view",
     "number_text",
+    "of_row",
     "offers_of_rows",
     "offers_view",
     "part_columns",
@@ -222,12 +223,17 @@ def offers_view(held: Collection[str]) -> str:
     )
 
 
+def of_row(noted: str) -> str:
+    """Write the condition that a claim that is noted beside a row is the one whose list and record the row carries."""
+    return f"({noted}.list_id = {noted}.row_list AND {noted}.record = {noted}.row_record)"
+
+
 def _noted(family: str, rows: str, which: str = "part_key") -> str:
     """Ask for the claims that are noted beside rows, which have list_id, record and what says ``which`` part it is."""
     return (
         f"SELECT part.{which}, noted.list_id, noted.record FROM concurring_{family} AS noted "
         f"INNER JOIN {rows} AS part ON part.list_id = noted.row_list AND part.record = noted.row_record "
-        "WHERE noted.list_id <> noted.row_list OR noted.record <> noted.row_record"
+        f"WHERE NOT {of_row('noted')}"
     )
 
 

@@ -16,9 +16,9 @@ from loadworthy.catalog import folding, laying
 from loadworthy.catalog.assembly import STAGED
 from loadworthy.catalog.concurring import OWN_COLUMNS, OWN_WORDS, claims_sources, compared, rows_own_least, said_by
 from loadworthy.catalog.families import Family
-from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, row_as_claim
+from loadworthy.catalog.laying import OF_SEVERAL, chosen, columns_of, count, into, row_as_claim
 from loadworthy.catalog.outputs import TYPICAL
-from loadworthy.catalog.schema import CURVE, exact_columns, part_columns
+from loadworthy.catalog.schema import CURVE, exact_columns, of_row, part_columns
 
 __all__ = [
     "COMPARED",
@@ -39,8 +39,6 @@ AT_ONCE = 3_400_000
 #: Temporary tables: the staged claims with the rows of their parts; rows that are put together anew whatever is said.
 COMPARED, UNSAFE = "compared_claims", "unsafe_rows"
 _ALIKE = "records_alike"
-#: That a marked claim is the row's own.
-_OF_ROW = "marked.list_id = marked.row_list AND marked.record = marked.row_record"
 
 
 class Kind(IntEnum):
@@ -121,9 +119,8 @@ def compare(
     rows = [("rowid", "place"), ("part_key", "part_key"), ("list_id", "row_list"), ("record", "row_record")]
     parts = f'SELECT {chosen([*rows, *((text, name) for name, text in row.items())])} FROM "stored_{family.name}"'
     for number, some in enumerate(_spans(connection)):
-        begun = f"INSERT INTO {COMPARED}" if number else f"CREATE OR REPLACE TEMP TABLE {COMPARED} AS"
         connection.execute(
-            f'{begun} SELECT {chosen(columns)} FROM (SELECT * FROM "{STAGED}" {some}) AS claim '
+            f'{into(COMPARED, number)} SELECT {chosen(columns)} FROM (SELECT * FROM "{STAGED}" {some}) AS claim '
             f"LEFT JOIN ({parts}) AS part USING (part_key)",
             {"dropped": dropped} if dropped else None,
         )
@@ -171,10 +168,10 @@ def _leave_repeated(connection: duckdb.DuckDBPyConnection, among: list[int] | No
 def _leave_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped: list[int]) -> None:
     """Leave the parts to the rest whose other claims, which are marked, stand against a simpler way."""
     marked = f"concurring_{family.name}"
-    of_row = f"marked.row_list = {COMPARED}.row_list AND marked.row_record = {COMPARED}.row_record"
+    of_part = f"marked.row_list = {COMPARED}.row_list AND marked.row_record = {COMPARED}.row_record"
     _to_the_rest(
         connection,
-        f"FROM {marked} AS marked WHERE {of_kind(Kind.EXTENDS)} AND lowers AND {of_row} "
+        f"FROM {marked} AS marked WHERE {of_kind(Kind.EXTENDS)} AND lowers AND {of_part} "
         f"AND marked.says & {rows_own_least(family)} <> 0",
     )
     unsafe = "SELECT CAST(0 AS BIGINT) AS place WHERE FALSE"
@@ -182,19 +179,19 @@ def _leave_marked(connection: duckdb.DuckDBPyConnection, family: Family, dropped
         same_words = " AND ".join(f"own_{name} IS NULL" for name in OWN_WORDS)
         connection.execute(
             f"UPDATE {COMPARED} SET claim_is = {Kind.SETTLED:d} FROM {marked} AS marked WHERE {of_kind(Kind.FOLLOWS)} "
-            f"AND {of_row} AND {_OF_ROW} AND marked.says = {COMPARED}.says AND {same_words}"
+            f"AND {of_part} AND {of_row('marked')} AND marked.says = {COMPARED}.says AND {same_words}"
         )
         connection.execute(f"UPDATE {COMPARED} SET claim_is = {Kind.REPLACES:d} WHERE {of_kind(Kind.FOLLOWS)}")
-        another = "(marked.list_id <> marked.row_list OR marked.record <> marked.row_record)"
+        another = f"NOT {of_row('marked')}"
         _to_the_rest(
             connection,
             f"FROM {marked} AS marked WHERE {of_kind(Kind.REPLACES)} AND {another} "
-            f"AND NOT list_contains($dropped, marked.list_id) AND {of_row}",
+            f"AND NOT list_contains($dropped, marked.list_id) AND {of_part}",
             dropped,
         )
         _to_the_rest(  # the earliest list says which figures are typical; that would be another one now
             connection,
-            f"FROM {marked} AS marked WHERE follows AND {of_kind(Kind.SETTLED)} AND {of_row} "
+            f"FROM {marked} AS marked WHERE follows AND {of_kind(Kind.SETTLED)} AND {of_part} "
             f'AND marked."{TYPICAL}" IS NOT NULL AND NOT list_contains($dropped, marked.list_id)',
             dropped,
         )
@@ -241,8 +238,8 @@ def settle(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int, 
         connection.execute(
             f"""INSERT INTO {marked} BY NAME
             SELECT row_list, row_record, row_list AS list_id, row_record AS record, row_says AS says FROM {COMPARED}
-            ANTI JOIN (SELECT list_id AS row_list, record AS row_record FROM {marked}
-                WHERE list_id = row_list AND record = row_record) USING (row_list, row_record)
+            ANTI JOIN (SELECT row_list, row_record FROM {marked} AS marked WHERE {of_row("marked")})
+                USING (row_list, row_record)
             WHERE {of_kind(Kind.EXTENDS)}"""
         )
     if kinds[Kind.SETTLED] or kinds[Kind.EXTENDS]:
@@ -293,8 +290,8 @@ def _follow(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int,
     if "claims" in columns_of(connection, stored):
         connection.execute(
             f"""UPDATE "{stored}" SET claims = claims - gone.n FROM (
-                SELECT row_list, row_record, CAST(count(*) AS INTEGER) AS n FROM {marked}
-                WHERE list_contains($dropped, list_id) AND (list_id <> row_list OR record <> row_record)
+                SELECT row_list, row_record, CAST(count(*) AS INTEGER) AS n FROM {marked} AS marked
+                WHERE list_contains($dropped, list_id) AND NOT {of_row("marked")}
                 GROUP BY row_list, row_record) AS gone
             WHERE "{stored}".list_id = gone.row_list AND "{stored}".record = gone.row_record""",
             {"dropped": dropped},
@@ -302,8 +299,8 @@ def _follow(connection: duckdb.DuckDBPyConnection, family: Family, list_id: int,
     following = f"claim.follows AND claim.{of_kind(Kind.SETTLED)}"
     connection.execute(  # a row's own claim that is marked is followed by one that says the same
         f"""UPDATE {marked} AS marked SET list_id = $list_id, record = claim.record FROM {COMPARED} AS claim
-        WHERE {following} AND {_OF_ROW} AND marked.row_list = claim.row_list AND marked.row_record = claim.row_record
-        AND marked.says = claim.says""",
+        WHERE {following} AND {of_row("marked")} AND marked.row_list = claim.row_list
+        AND marked.row_record = claim.row_record AND marked.says = claim.says""",
         {"list_id": list_id},
     )
     connection.execute(f"DELETE FROM {marked} WHERE list_contains($dropped, list_id)", {"dropped": dropped})

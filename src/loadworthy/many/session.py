@@ -16,7 +16,7 @@ from loadworthy.asking import lets_any, price_currency
 from loadworthy.catalog import families
 from loadworthy.catalog.schema import view_text
 from loadworthy.judging import common_slots, judged, of_offers, offers_of, statement
-from loadworthy.listed import placed_parts
+from loadworthy.listed import placed_parts, with_places
 from loadworthy.many.tiers import Floats, Ints, Shelf, Tiers, expanded, lay_shelf, lay_tiers
 from loadworthy.measured_parts import kept
 from loadworthy.statements import ASKED, HasConnection, Parameter, across
@@ -99,8 +99,7 @@ class Session:
         # The rows of Parquet files have no number: they get one in a table of this session.
         self.connection.execute(f"CREATE OR REPLACE TEMP TABLE many_stored AS SELECT * FROM {stored}")
         columns = [row[0] for row in self.connection.execute("DESCRIBE many_stored").fetchall()]
-        text = view_text(families.load(self.family), columns, "many_stored")
-        return text.replace("SELECT ", "SELECT rowid AS place, ", 1)
+        return with_places(view_text(families.load(self.family), columns, "many_stored"))
 
     def _forget(self) -> None:
         self.connection.execute("CREATE OR REPLACE TEMP TABLE many_opened AS SELECT * FROM many_placed LIMIT 0")
